@@ -1,0 +1,14 @@
+from .errors import LabkitError as LabkitError
+from .parts import (
+    Bipolar as Bipolar,
+    Diode as Diode,
+    Drive as Drive,
+    Load as Load,
+    Mosfet as Mosfet,
+    Motor as Motor,
+    Pin as Pin,
+    Supply as Supply,
+    desk_wind_tunnel as desk_wind_tunnel,
+)
+from .units import Q_ as Q_, Quantity as Quantity, parse_quantity as parse_quantity, ureg as ureg
+from .writing import show as show

@@ -1,0 +1,86 @@
+"""Everything that labkit can refuse, in one tree.
+
+::
+
+    LabkitError
+    ├── PartError (ValueError)            a field of a part, or an argument, has a value that cannot be
+    ├── UnitError (ValueError)            a text or quantity is not in the unit that was asked for
+    ├── NoSolutionError (ValueError)      the physics has no answer: the motor does not turn, the junction runs away
+    ├── DerivationError (ValueError)      a step does not follow, or a formula cannot be turned round
+    ├── BenchError (ValueError)           a bench file or record cannot be used
+    └── SheetError (ValueError)           a sheet, a class list or a question cannot be found or read
+
+Each error keeps its parts as attributes and survives pickling to another process.
+A wrong *answer* is a result, never an exception.
+"""
+
+from __future__ import annotations
+
+__all__ = [
+    "BenchError",
+    "DerivationError",
+    "LabkitError",
+    "NoSolutionError",
+    "PartError",
+    "SheetError",
+    "UnitError",
+]
+
+
+class LabkitError(Exception):
+    """The root: catch this to catch all that labkit raises on purpose."""
+
+
+class PartError(LabkitError, ValueError):
+    """A field or an argument that cannot be; the sentence names it, its value and what to do.
+
+    Parameters
+    ----------
+    where : str
+        ``"Owner.field"`` or the argument's name.
+    requirement : str
+        What it must be, such as ``"positive"``.
+    got : object
+        The value that was given.
+    remedy : str
+        A full sentence that says what to do.
+    """
+
+    def __init__(self, where: str, requirement: str, got: object, remedy: str = "") -> None:
+        super().__init__(where, requirement, got, remedy)
+        self.where = where
+        self.requirement = requirement
+        self.got = got
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        sentence = f"{self.where} must be {self.requirement}; got {self.got}."
+        return f"{sentence} {self.remedy}".rstrip()
+
+
+class _SentenceError(LabkitError, ValueError):
+    """An error whose sentence is written where it is raised."""
+
+    def __init__(self, message: str) -> None:
+        super().__init__(message)
+        self.message = message
+
+
+class UnitError(_SentenceError):
+    """A text that is no quantity, or a quantity in a unit of another kind."""
+
+
+class NoSolutionError(_SentenceError):
+    """The physics has no answer for these numbers, and the sentence says why."""
+
+
+class DerivationError(_SentenceError):
+    """A derivation's step does not follow, or its formula cannot be turned round."""
+
+
+class BenchError(_SentenceError):
+    """A bench file or record that cannot be used."""
+
+
+class SheetError(_SentenceError):
+    """A sheet, class list or question that cannot be found or read."""

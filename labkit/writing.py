@@ -1,0 +1,100 @@
+"""Quantities as a person writes them: three figures, a prefix that suits, the unit always there.
+
+>>> from labkit.units import Q_
+>>> show(Q_(0.4712, "A")), show(Q_(104.72, "rad/s")), show(Q_(0.0054, "V*s/rad"))
+('471 mA', '105 rad/s', '5.40 mV·s/rad')
+"""
+
+from __future__ import annotations
+
+import math
+
+from pint.facets.plain import PlainUnit
+
+from labkit.units import Quantity, roots, ureg
+
+__all__ = ["figures", "rpm_beside", "show"]
+
+_PREFIX = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+_SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
+#: Units that take the prefix which brings the value between 1 and 1000.
+_PREFIXED: dict[PlainUnit, str] = {
+    ureg.parse_units(name): symbol
+    for name, symbol in {
+        "V": "V", "A": "A", "ohm": "Ω", "W": "W", "J": "J", "s": "s", "H": "H", "F": "F", "Hz": "Hz", "C": "C",
+        "N*m": "N·m", "newton_meter": "N·m", "V*s/rad": "V·s/rad", "N*m/A": "N·m/A", "newton_meter/A": "N·m/A",
+    }.items()
+}  # fmt: skip
+#: Units that are written without one.
+_FIXED: dict[PlainUnit, str] = {
+    ureg.parse_units(name): symbol
+    for name, symbol in {
+        "rpm": "rpm", "rad/s": "rad/s", "percent": "%", "degC": "°C", "delta_degC": "°C", "kelvin": "K",
+        "kelvin/W": "°C/W", "delta_degC/W": "°C/W", "dimensionless": "", "A**2*s": "A²·s", "kg*m**2": "kg·m²",
+    }.items()
+}  # fmt: skip
+
+
+def figures(value: float, digits: int = 3) -> str:
+    """Return *value* with so many significant figures, without an exponent where a person would write none.
+
+    >>> figures(2.142857), figures(12345.6), figures(0.05), figures(1.2e-7)
+    ('2.14', '12\u202f300', '0.0500', '1.20 × 10⁻⁷')
+    """
+    if value == 0 or not math.isfinite(value):
+        return "0" if value == 0 else str(value)
+    rounded = float(f"{value:.{digits - 1}e}")
+    exponent = math.floor(math.log10(abs(rounded)))
+    if not -4 < exponent < 7:
+        return f"{rounded / 10.0**exponent:.{digits - 1}f} × 10{str(exponent).translate(_SUPERSCRIPT)}"
+    text = f"{rounded:.{max(digits - 1 - exponent, 0)}f}"
+    return f"{rounded:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}") if abs(rounded) >= 10_000 else text
+
+
+def _without_prefix(quantity: Quantity) -> tuple[float, str] | None:
+    """Return value and symbol in the unit that *quantity* has once its prefixes are taken off, if we write that one."""
+    for unit, symbol in _PREFIXED.items():
+        if quantity.dimensionality == unit.dimensionality and roots(quantity.units) == roots(unit):
+            return float(quantity.to(unit).magnitude), symbol
+    return None
+
+
+def show(quantity: Quantity, unit: str | None = None, *, digits: int = 3) -> str:
+    """Return *quantity* as text: significant figures, suitable prefix, unit.
+
+    Parameters
+    ----------
+    quantity : Quantity, scalar
+    unit : str, optional
+        The unit to write it in, as it stands; without it a prefix is chosen.
+    digits : int
+        Significant figures.
+
+    Examples
+    --------
+    >>> show(ureg.Quantity(2.143, "A")), show(ureg.Quantity(321, "us")), show(ureg.Quantity(0.81, ""))
+    ('2.14 A', '321 µs', '0.810')
+    >>> show(ureg.Quantity(0.4712, "A"), "A")
+    '0.471 A'
+    """
+    if unit is not None:
+        quantity = quantity.to(unit)
+    value, symbol = float(quantity.magnitude), _FIXED.get(quantity.units)
+    if symbol is None and unit is None and (bare := _without_prefix(quantity)):
+        value, symbol = bare
+        size = abs(float(f"{value:.{digits - 1}e}"))
+        if size and math.isfinite(size):
+            power = min(max(3 * math.floor(math.log10(size) / 3 + 1e-12), -12), 9)
+            value, symbol = value / 10.0**power, _PREFIX[power] + symbol
+    if symbol is None:
+        symbol = f"{quantity.units:~P}".replace("m·N", "N·m")
+    return f"{figures(value, digits)} {symbol}".rstrip()
+
+
+def rpm_beside(speed: Quantity, *, digits: int = 3) -> str:
+    """Return a shaft speed in both units, as the house writes it.
+
+    >>> rpm_beside(ureg.Quantity(877.8, "rad/s"))
+    '878 rad/s (8380 rpm)'
+    """
+    return f"{show(speed, 'rad/s', digits=digits)} ({show(speed, 'rpm', digits=digits)})"
