@@ -66,8 +66,16 @@ class _SentenceError(LabkitError, ValueError):
         self.message = message
 
 
-class UnitError(_SentenceError):
-    """A text that is no quantity, or a quantity in a unit of another kind."""
+class UnitError(LabkitError, ValueError):
+    """A text that is no quantity, or a quantity in a unit of another kind: what is wrong, and what to write."""
+
+    def __init__(self, fault: str, advice: str) -> None:
+        super().__init__(fault, advice)
+        self.fault = fault
+        self.advice = advice
+
+    def __str__(self) -> str:
+        return f"{self.fault} {self.advice}"
 
 
 class NoSolutionError(_SentenceError):

@@ -58,10 +58,10 @@ _TIDY = str.maketrans(
         "\N{NO-BREAK SPACE}": " ",
         "\N{NARROW NO-BREAK SPACE}": " ",
         "\N{THIN SPACE}": " ",
-        "\N{SUPERSCRIPT TWO}": "^2",
-        "\N{SUPERSCRIPT THREE}": "^3",
     }
 )
+_RAISED = re.compile("[⁻⁰¹²³⁴⁵⁶⁷⁸⁹]+")
+_LOWER = str.maketrans("⁻⁰¹²³⁴⁵⁶⁷⁸⁹", "-0123456789")
 _NUMBER = re.compile(
     r"(?P<sign>[+-]?)\s*"
     r"(?P<digits>\d{1,3}(?: \d{3})+(?!\d)(?:[.,]\d+)?|\d+(?:[.,]\d*)?|[.,]\d+)"
@@ -74,6 +74,7 @@ _LETTER_UNITS = {
 }  # fmt: skip
 _UNIT_FACTOR = r"(?:%|°?[A-Za-zΩ_]+)(?:[ ()]*(?:\^|\*\*)?-?\d)?"
 _UNIT_TEXT = re.compile(rf"[ ()]*(?:1|{_UNIT_FACTOR})(?:[ ()*/]+{_UNIT_FACTOR})*[ )]*")
+_LIKE_THIS = "Write it as in '470 mA', '2.8 ohm', '9100 rpm' or '5.4 mV*s/rad'."
 _OHMS = re.compile(r"[Oo]hms?\b|Ω|OHM\b")
 _AS_TYPED = (
     (re.compile(r"(?<![A-Za-z])°C(?![A-Za-z])|(?<![A-Za-z])deg ?C(?![A-Za-z])"), "degC"),
@@ -95,27 +96,24 @@ def _unit(text: str, whole: str) -> PlainUnit:
     for pattern, replacement in _AS_TYPED:
         name = pattern.sub(replacement, name)
     if name in _CASE_SLIPS:
-        msg = f"{whole!r}: {name!r} is not a unit here. Capital and small letters differ: write {_CASE_SLIPS[name]}."
-        raise UnitError(msg)
+        raise UnitError(
+            f"{whole!r}: {name!r} is not a unit; capital and small letters differ.", f"Write {_CASE_SLIPS[name]}."
+        )
     if len(name) > 60 or not _UNIT_TEXT.fullmatch(name):
-        msg = f"{whole!r}: {text.strip()!r} is not a unit. Write it as in 'V', 'mA', 'rad/s' or 'N*m/A'."
-        raise UnitError(msg)
+        raise UnitError(f"{whole!r}: {text.strip()!r} is not a unit.", _LIKE_THIS)
     if "degC" in name and name != "degC":
         name = name.replace("degC", "delta_degC")  # per degree: a difference, not a point on the scale
     try:
         return ureg.parse_units(name)
     except Exception as error:  # pint raises its own, tokenize's and ValueError for bad names
-        msg = (
-            f"{whole!r}: {text.strip()!r} is not a unit that labkit knows. Write it as in 'V', 'mA', 'rad/s', 'N*m/A'."
-        )
-        raise UnitError(msg) from error
+        raise UnitError(f"{whole!r}: {text.strip()!r} is not a unit that labkit knows.", _LIKE_THIS) from error
 
 
 def _decimal(digits: str, whole: str) -> str:
     digits = digits.replace(" ", "")
     if re.fullmatch(r"[1-9]\d{0,2},\d{3}", digits):
-        msg = f"{whole!r} can be read in two ways. Write {digits.replace(',', '.')} or {digits.replace(',', '')}."
-        raise UnitError(msg)
+        advice = f"Write {digits.replace(',', '.')} or {digits.replace(',', '')}."
+        raise UnitError(f"{whole!r} can be read in two ways.", advice)
     return digits.replace(",", ".")
 
 
@@ -141,27 +139,22 @@ def parse_quantity(text: str) -> Quantity:
     >>> print(parse_quantity("4k7"))
     4.7 kiloohm
     """
-    whole, tidy = text, text.translate(_TIDY).strip()
+    tidy = _RAISED.sub(lambda raised: "^" + raised[0].translate(_LOWER), text.translate(_TIDY)).strip()
     if len(tidy) > 100:
-        msg = f"{tidy[:20]!r}… is too long to be a number with a unit."
-        raise UnitError(msg)
+        raise UnitError(f"{tidy[:20]!r}… is too long to be a number with a unit.", _LIKE_THIS)
     if code := _LETTER_CODE.fullmatch(tidy):
         unit = _LETTER_UNITS[code["letter"]]
         if not code["unit"] or unit.endswith(_OHMS.sub("ohm", code["unit"])):
-            number = float(f"{code['sign']}{code['whole'] or 0}.{code['rest']}")
-            return ureg.Quantity(number, unit)
+            return ureg.Quantity(float(f"{code['sign']}{code['whole'] or 0}.{code['rest']}"), unit)
     match = _NUMBER.match(tidy)
     if match is None:
-        msg = f"{whole!r} does not begin with a number. Write it as in '470 mA' or '2.8 ohm'."
-        raise UnitError(msg)
-    number = float(
-        match["sign"] + _decimal(match["digits"], whole) + "e" + (match["exponent"] or match["power"] or "0")
-    )
-    unit_text = tidy[match.end() :]
+        raise UnitError(f"{text!r} does not begin with a number.", _LIKE_THIS)
+    power = match["exponent"] or match["power"] or "0"
+    number = float(f"{match['sign']}{_decimal(match['digits'], text)}e{power}")
     if not np.isfinite(number):
-        msg = f"{whole!r} is too large a number."
-        raise UnitError(msg)
-    return ureg.Quantity(number, _unit(unit_text, whole) if unit_text.strip() else "dimensionless")
+        raise UnitError(f"{text!r} is too large a number.", "Check the power of ten.")
+    unit_text = tidy[match.end() :]
+    return ureg.Quantity(number, _unit(unit_text, text) if unit_text.strip() else "dimensionless")
 
 
 def Q_(value: float | str | Quantity | Floats | list[float] | tuple[float, ...], unit: str | None = None) -> Quantity:  # noqa: N802 (the public name)
@@ -240,17 +233,17 @@ def _kind_fault(given: PlainUnit, asked: PlainUnit) -> str:
     """Return what separates two units of one dimension, or an empty string."""
     have, want = _kind(given), _kind(asked)
     if want.frequency and have.angle:
-        return "a frequency is counted in Hz; a shaft speed in rad/s or rpm is another thing"
+        return "A frequency is counted in Hz; a shaft speed in rad/s or rpm is another thing."
     if want.angle and have.frequency:
-        return "hertz counts cycles; write the shaft speed with rad/s or rpm"
+        return "Hertz counts cycles; write the shaft speed with rad/s or rpm."
     turning = asked.dimensionality in (_SPEED.dimensionality, (_SPEED / ureg.second).dimensionality)
     if turning and want.angle and not have.angle:
-        return "say what turns: write rad/s or rpm, not 1/s"
+        return "Say what turns: write rad/s or rpm, not 1/s."
     if asked.dimensionality == _TORQUE.dimensionality:
         if want.lever and have.work:
-            return "a torque is in N*m; a joule is energy"
+            return "A torque is in N*m; a joule is energy."
         if want.work and have.lever:
-            return "an energy is in J; N*m is a torque"
+            return "An energy is in J; N*m is a torque."
     return ""
 
 
@@ -283,15 +276,14 @@ def in_unit(quantity: Quantity, unit: str, where: str) -> Quantity:
         Names *where*, the value and a unit that would do.
     """
     asked = ureg.parse_units(unit or "dimensionless")
+    wanted = f"{where} must be {f'in {unit}' if unit else 'a bare number'}; got {quantity:~P}."
     if quantity.dimensionality != asked.dimensionality:
-        remedy = "Give it a unit." if quantity.dimensionless else "Check the unit."
-        if str(quantity.units) == "coulomb" and unit in ("degC", "kelvin"):
-            remedy = f"A temperature is written '{quantity.magnitude:g} °C'; C alone is the coulomb."
-        msg = f"{where} must be in {unit or 'no unit'}; got {quantity:~P}. {remedy}"
-        raise UnitError(msg)
+        advice = "Give it a unit." if quantity.dimensionless else "Check the unit."
+        if str(quantity.units) == "coulomb" and unit in {"degC", "kelvin"}:
+            advice = f"A temperature is written '{quantity.magnitude:g} °C'; C alone is the coulomb."
+        raise UnitError(wanted, advice)
     if fault := _kind_fault(quantity.units, asked):
-        msg = f"{where} must be in {unit}; got {quantity:~P}: {fault}."
-        raise UnitError(msg)
+        raise UnitError(wanted, fault)
     return quantity.to(asked)
 
 

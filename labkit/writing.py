@@ -43,10 +43,11 @@ def figures(value: float, digits: int = 3) -> str:
     """
     if value == 0 or not math.isfinite(value):
         return "0" if value == 0 else str(value)
-    rounded = float(f"{value:.{digits - 1}e}")
-    exponent = math.floor(math.log10(abs(rounded)))
+    mantissa, power = f"{value:.{digits - 1}e}".split("e")
+    exponent = int(power)
     if not -4 < exponent < 7:
-        return f"{rounded / 10.0**exponent:.{digits - 1}f} × 10{str(exponent).translate(_SUPERSCRIPT)}"
+        return f"{mantissa} × 10{str(exponent).translate(_SUPERSCRIPT)}"
+    rounded = float(f"{mantissa}e{power}")
     text = f"{rounded:.{max(digits - 1 - exponent, 0)}f}"
     return f"{rounded:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}") if abs(rounded) >= 10_000 else text
 

@@ -71,15 +71,14 @@ def finite_quantity(value: object, unit: str, where: str) -> Quantity:
     """
     like = f"Write it as in Q_('1 {unit}')." if unit else "Give a number."
     if isinstance(value, bool) or not isinstance(value, (pint.Quantity, str, int, float, np.number)):
-        raise PartError(where, f"a quantity in {unit or 'no unit'}", repr(value), like)
+        raise PartError(where, f"a quantity in {unit}" if unit else "a bare number", repr(value), like)
     try:
         quantity = Q_(cast("Any", value))
         in_unit(quantity, unit, where)
     except UnitError as error:
-        remedy = (
-            str(error).split(". ", 1)[-1] if ": " not in str(error) else str(error).rsplit(": ", 1)[-1].capitalize()
-        )
-        raise PartError(where, f"a quantity in {unit or 'no unit'}", _typed(value), remedy if unit else like) from error
+        raise PartError(
+            where, f"a quantity in {unit}" if unit else "a bare number", _typed(value), error.advice
+        ) from error
     if np.ndim(quantity.magnitude) or not np.isfinite(quantity.magnitude):
         raise PartError(where, "one finite number with its unit", _typed(value), like)
     return quantity
