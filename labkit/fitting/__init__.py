@@ -1,0 +1,1 @@
+"""From bench readings to the constants of a motor."""

@@ -1,0 +1,1 @@
+"""Text and HTML, returned and never printed."""
