@@ -12,8 +12,18 @@ from labkit.errors import LabkitError
 __all__ = ["main"]
 
 
+def _tell(sentence: str) -> None:
+    print(sentence, flush=True)
+
+
 def _start(options: argparse.Namespace) -> int:
-    raise NotImplementedError
+    from labkit.workspace import prepare_folder, serve  # noqa: PLC0415 (nothing is imported before it is needed)
+
+    report = prepare_folder(options.folder)
+    for sentence in report.sentences():
+        _tell(sentence)
+    serve(report.folder, first_lesson=report.first_lesson, browser=not options.no_browser, tell=_tell)
+    return 0
 
 
 def _fit(options: argparse.Namespace) -> int:

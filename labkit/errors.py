@@ -8,7 +8,8 @@
     ├── NoSolutionError (ValueError)      the physics has no answer: the motor does not turn, the junction runs away
     ├── DerivationError (ValueError)      a step does not follow, or a formula cannot be turned round
     ├── BenchError (ValueError)           a bench file or record cannot be used
-    └── SheetError (ValueError)           a sheet, a class list or a question cannot be found or read
+    ├── SheetError (ValueError)           a sheet, a class list or a question cannot be found or read
+    └── FolderError (ValueError)          a learner's folder cannot be made, written or completed
 
 Each error keeps its parts as attributes and survives pickling to another process.
 A wrong *answer* is a result, never an exception.
@@ -19,6 +20,7 @@ from __future__ import annotations
 __all__ = [
     "BenchError",
     "DerivationError",
+    "FolderError",
     "LabkitError",
     "NoSolutionError",
     "PartError",
@@ -92,3 +94,7 @@ class BenchError(_SentenceError):
 
 class SheetError(_SentenceError):
     """A sheet, class list or question that cannot be found or read."""
+
+
+class FolderError(_SentenceError):
+    """A learner's own folder that cannot be made, written or completed; nothing in it was lost."""
