@@ -9,7 +9,8 @@
     ├── DerivationError (ValueError)      a step does not follow, or a formula cannot be turned round
     ├── BenchError (ValueError)           a bench file or record cannot be used
     ├── SheetError (ValueError)           a sheet, a class list or a question cannot be found or read
-    └── FolderError (ValueError)          a learner's folder cannot be made, written or completed
+    ├── FolderError (ValueError)          a learner's folder cannot be made, written or completed
+    └── MarkingError (ValueError)         returned sheets cannot be run, or a mark register not be used
 
 Each error keeps its parts as attributes and survives pickling to another process.
 A wrong *answer* is a result, never an exception.
@@ -22,6 +23,7 @@ __all__ = [
     "DerivationError",
     "FolderError",
     "LabkitError",
+    "MarkingError",
     "NoSolutionError",
     "PartError",
     "SheetError",
@@ -98,3 +100,7 @@ class SheetError(_SentenceError):
 
 class FolderError(_SentenceError):
     """A learner's own folder that cannot be made, written or completed; nothing in it was lost."""
+
+
+class MarkingError(_SentenceError):
+    """Returned sheets cannot be run safely here, or a mark register cannot be read or written."""
