@@ -1,0 +1,208 @@
+"""In a notebook, quantities, parts and results are shown as people read them."""
+
+import dataclasses
+import importlib
+import pkgutil
+import subprocess
+import sys
+import typing
+from html.parser import HTMLParser
+
+import numpy as np
+import pytest
+from IPython.core.formatters import DisplayFormatter
+from IPython.core.interactiveshell import InteractiveShell
+
+import labkit
+from labkit import Q_, Motor, Quantity, display
+
+#: Results that bring their own HTML, so that nothing is registered for them.
+THEIR_OWN = ("_repr_html_", "_repr_mimebundle_")
+
+
+@pytest.fixture(scope="module")
+def shown() -> DisplayFormatter:
+    """Return the formatter of a shell in which labkit is registered twice over."""
+    shell = InteractiveShell.instance()
+    display.RESULTS[StallPoint.__module__] = ("StallPoint",)
+    display.register()
+    display.register()
+    yield shell.display_formatter
+    del display.RESULTS[StallPoint.__module__]
+    InteractiveShell.clear_instance()
+
+
+def _text(shown: DisplayFormatter, value: object) -> str:
+    return shown.format(value)[0]["text/plain"]
+
+
+class _Table(HTMLParser):
+    """Collect what a screen reader makes of a table: its caption, and the cells under each row heading."""
+
+    def __init__(self, source: str) -> None:
+        super().__init__()
+        self.caption, self.rows, self._open = "", [], []
+        self.feed(source)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self._open.append((tag, dict(attrs)))
+        if tag == "tr":
+            self.rows.append([])
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self._open.pop()[0] == tag, "the table's tags do not nest"
+
+    def handle_data(self, data: str) -> None:
+        tag, attributes = self._open[-1]
+        if tag == "caption":
+            self.caption += data
+        elif tag == "th":
+            assert attributes["scope"] == "row"
+            self.rows[-1].append(data)
+        elif tag == "td":
+            self.rows[-1].append(data)
+
+
+@pytest.mark.parametrize(
+    ("quantity", "text"),
+    [
+        (Q_(0.4712, "A"), "471 mA"),
+        (Q_(5.4, "mV*s/rad"), "5.40 mV·s/rad"),
+        (Q_(9000, "rpm"), "942 rad/s (9000 rpm)"),
+        (Q_(0.81), "0.810"),
+        (Q_(25, "degC"), "25.0 °C"),
+        (Q_([1.0, 0.25, 2.14], "A"), "3 values from 250 mA to 2.14 A"),
+        (Q_([], "A"), "no values"),
+    ],
+)
+def test_a_quantity_is_written_as_people_read_it(shown: DisplayFormatter, quantity: Quantity, text: str) -> None:
+    """Three figures, a suitable prefix, a speed in both units; plain text is all there is, so nothing else wins."""
+    assert shown.format(quantity)[0] == {"text/plain": text}
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class StallPoint(labkit.parts._fields.Part):
+    """A stand-in with one field of each sort that a result may hold."""
+
+    stall_current: Quantity
+    shaft_speed: Quantity
+    motor: Motor
+    converged: bool
+    share: float
+    note: str | None
+    sources: tuple[Quantity, ...]
+    uncertainty: dict[str, Quantity]
+    _working: int = 0
+
+
+STALL = StallPoint(
+    stall_current=Q_(2.143, "A"), shaft_speed=Q_(np.array([0.0, 100.0]), "rad/s"), converged=True, share=0.5, note=None,
+    motor=Motor(resistance="2.8 ohm", emf_constant="5.4 mV*s/rad"), sources=(Q_(6, "V"), Q_(4.5, "V")),
+    uncertainty={"emf_constant": Q_(0.02, "mV*s/rad")},
+)  # fmt: skip
+
+
+def test_a_result_is_a_table_with_a_caption_and_row_headings(shown: DisplayFormatter) -> None:
+    """Each field is one row under its own name in words, with its unit; what belongs to a part inside says so."""
+    table = _Table(shown.format(STALL)[0]["text/html"])
+
+    assert table.caption == "Stall point"
+    rows = dict(table.rows)
+    assert rows["stall current"] == "2.14 A"
+    assert rows["shaft speed"] == "2 values from 0 rad/s (0 rpm) to 100 rad/s (955 rpm)"
+    assert rows["motor: resistance"] == "2.80 Ω"
+    assert rows["converged"] == "yes"
+    assert rows["share"] == "0.500"
+    assert rows["note"] == "not given"
+    assert rows["sources"] == "6.00 V, 4.50 V"
+    assert rows["uncertainty: emf constant"] == "20.0 µV·s/rad"
+    assert not any("working" in name for name in rows)
+
+
+def test_plain_text_says_the_same_as_the_table(shown: DisplayFormatter) -> None:
+    """A terminal or a screen reader gets every row of the table, in the same order."""
+    title, *lines = _text(shown, STALL).splitlines()
+    table = _Table(shown.format(STALL)[0]["text/html"])
+
+    assert title == table.caption
+    assert [line.strip().rsplit(": ", 1) for line in lines] == table.rows
+
+
+def test_words_in_a_result_cannot_become_html(shown: DisplayFormatter) -> None:
+    """A file's own words inside a result are shown, never run."""
+    bad = dataclasses.replace(STALL, note="<img src=x onerror=alert(1)>")
+
+    assert "<img" not in shown.format(bad)[0]["text/html"]
+
+
+def test_a_list_of_quantities_is_readable_too(shown: DisplayFormatter) -> None:
+    """Inside a list, a tuple or a dict a quantity keeps its readable form."""
+    assert _text(shown, [Q_(0.4712, "A"), {"speed": Q_(9000, "rpm")}]) == "[471 mA, {'speed': 942 rad/s (9000 rpm)}]"
+
+
+def test_other_objects_are_shown_as_before(shown: DisplayFormatter) -> None:
+    """Registering changes nothing for what is not labkit's."""
+
+    class Elsewhere:
+        def _repr_html_(self) -> str:
+            return "<b>mine</b>"
+
+    assert shown.format(Elsewhere())[0]["text/html"] == "<b>mine</b>"
+    assert _text(shown, [1, 2]) == "[1, 2]"
+
+
+def _public_results() -> list[type]:
+    """Return every public dataclass of labkit that holds a quantity, wherever it is."""
+    found = []
+    for module in pkgutil.walk_packages(labkit.__path__, "labkit."):
+        if module.name.startswith(("labkit.__main__", "labkit._kernels")):
+            continue
+        for name, thing in vars(importlib.import_module(module.name)).items():
+            if isinstance(thing, type) and dataclasses.is_dataclass(thing) and thing.__module__ == module.name:
+                hints = typing.get_type_hints(thing, vars(sys.modules[module.name]))
+                if not name.startswith("_") and any("Quantity" in str(hint) for hint in hints.values()):
+                    found.append(thing)
+    return found
+
+
+def test_no_result_is_forgotten() -> None:
+    """Every public dataclass that holds quantities is shown as a table, or brings a form of its own."""
+    found = _public_results()
+
+    forgotten = [
+        f"{thing.__module__}.{thing.__name__}"
+        for thing in found
+        if thing.__name__ not in display.RESULTS.get(thing.__module__, ())
+        and not any(hasattr(thing, method) for method in THEIR_OWN)
+    ]
+    assert Motor in found
+    assert forgotten == [], "add them to labkit.display.RESULTS"
+
+
+def test_every_registered_name_exists() -> None:
+    """A class that was moved or renamed is noticed: its old name would silently match nothing."""
+    listed = [(module, name) for module, names in display.RESULTS.items() for name in names]
+    for module, name in [*listed, display._QUANTITY]:
+        assert isinstance(getattr(importlib.import_module(module), name), type)
+
+
+def _modules_after(script: str) -> set[str]:
+    code = f"import sys\n{script}\nprint(*sys.modules)"
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60)
+    return set(result.stdout.split())
+
+
+def test_outside_a_notebook_nothing_happens() -> None:
+    """Plain Python loads neither IPython nor matplotlib for it, and in a notebook matplotlib stays out too."""
+    plain = _modules_after("from labkit import display\ndisplay.register()")
+    assert "IPython" not in plain
+    assert "matplotlib" not in plain
+
+    notebook = _modules_after(
+        "from IPython.core.interactiveshell import InteractiveShell\n"
+        "shell = InteractiveShell.instance()\n"
+        "import labkit\n"
+        "assert shell.display_formatter.format(labkit.Q_('470 mA'))[0] == {'text/plain': '470 mA'}"
+    )
+    assert "labkit.display" in notebook
+    assert not {"matplotlib", "sympy"} & notebook
