@@ -1,0 +1,126 @@
+"""What every panel is: a frozen state, controls that replace it, and a picture that follows it."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping
+from functools import partial
+from typing import Any, Generic, TypeVar
+
+import traitlets
+from ipywidgets import HTML, Box, Layout, VBox
+
+from labkit.errors import LabkitError
+from labkit.figures import Picture, numbers_html
+from labkit.panels.controls import Buttons, Choice, QuantitySlider
+from labkit.panels.prediction import Prediction
+from labkit.panels.views import Fold, Image
+
+__all__ = ["Panel"]
+
+State = TypeVar("State")
+
+_MOST_UNDO = 100
+_CLOSED = (
+    '<p class="labkit labkit-note">Commit your prediction first, in the box above. '
+    "Then this panel opens, here, without running the cell again.</p>"
+)
+
+
+class Panel(VBox, Generic[State]):  # type: ignore[misc] # ipywidgets has no types
+    """Controls, a picture, the working and the numbers, around one frozen state.
+
+    Set ``panel.state`` and all follows: the controls, the picture, the words.
+    A control sets it too; so do the presets and the undo button.
+
+    Parameters
+    ----------
+    state : frozen dataclass
+        Where the panel starts.
+    controls : dict of str to control
+        A slider or choice for each field of the state that a hand may change.
+    presets : dict of str to dict
+        Name of the button, and the fields that it sets.
+    draw : callable
+        Takes a state and returns its ``Picture``.
+    working : callable
+        Takes a state and returns its derivations with the present numbers, as HTML.
+    after : Prediction, optional
+        The panel stays closed until this is committed.
+    """
+
+    state = traitlets.Any()
+
+    def __init__(
+        self,
+        state: State,
+        *,
+        controls: Mapping[str, QuantitySlider | Choice],
+        presets: Mapping[str, Mapping[str, object]],
+        draw: Callable[[State], Picture],
+        working: Callable[[State], str],
+        after: Prediction | None = None,
+    ) -> None:
+        self.controls = dict(controls)
+        self.image = Image()
+        self.presets = Buttons(
+            "Presets",
+            {name: partial(self.change, f"preset {name}", fields) for name, fields in presets.items()}
+            | {"Undo": self.undo},
+        )
+        self.working = Fold("Show the working", lambda: working(self.state))
+        self.numbers = Fold("Show the numbers", self._numbers)
+        self._draw = draw
+        self._past: list[tuple[str, Any]] = []
+        self._picture: Picture | None = None
+        super().__init__()
+        for name, control in self.controls.items():
+            control.observe(partial(self._moved, name), "value")
+        self.state = state
+        if after is None or after.answer:
+            self._open()
+        else:
+            self.children = [HTML(_CLOSED)]
+            after.observe(self._open, "answer")
+
+    def undo(self) -> None:
+        """Go back to the state before the last change; moves of one control in a row are one change."""
+        if self._past:
+            _, self.state = self._past.pop()
+
+    def change(self, cause: str, fields: Mapping[str, object]) -> None:
+        """Replace fields of the state, so that it can be undone; *cause* names what did it."""
+        changed = dataclasses.replace(self.state, **fields)
+        if changed == self.state:
+            return
+        if not self._past or self._past[-1][0] != cause:
+            self._past = [*self._past[1 - _MOST_UNDO :], (cause, self.state)]
+        self.state = changed
+
+    def _moved(self, name: str, change: Any) -> None:
+        self.change(name, {name: change["new"]})
+
+    def _open(self, _change: object = None) -> None:
+        left = Box(
+            [*self.controls.values(), self.presets],
+            layout=Layout(display="flex", flex_flow="column", flex="1 1 250px", max_width="340px"),
+        )
+        right = Box([self.image], layout=Layout(flex="2 1 420px", min_width="0"))
+        both = Box([left, right], layout=Layout(display="flex", flex_flow="row wrap", grid_gap="4px 20px"))
+        self.children = [both, self.working, self.numbers]
+
+    @traitlets.observe("state")
+    def _follow(self, _change: object) -> None:
+        for name, control in self.controls.items():
+            control.value = getattr(self.state, name)
+        try:
+            self._picture = self._draw(self.state)
+            self.image.show(self._picture)
+        except LabkitError as refusal:
+            self._picture = None
+            self.image.refuse(str(refusal))
+        self.working.stale()
+        self.numbers.stale()
+
+    def _numbers(self) -> str:
+        return numbers_html(self._picture) if self._picture else ""

@@ -1,0 +1,162 @@
+"""A prediction: committed before anything is shown, kept, and set beside the result."""
+
+from __future__ import annotations
+
+import html
+import json
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import anywidget
+import traitlets
+
+from labkit.errors import UnitError
+from labkit.panels.controls import HERE
+from labkit.units import Q_, Quantity, convertible, parse_quantity
+from labkit.writing import show
+
+__all__ = ["Beside", "Prediction", "prediction"]
+
+UNSURE = "I do not know yet"
+
+
+class Beside:
+    """Words or a picture for a notebook cell, as HTML."""
+
+    def __init__(self, content: str) -> None:
+        self.content = content
+
+    def to_html(self) -> str:
+        """Return the HTML."""
+        return self.content
+
+    def _repr_html_(self) -> str:
+        return self.content
+
+    def __repr__(self) -> str:
+        return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]*>", " ", self.content))).strip()
+
+
+class Prediction(anywidget.AnyWidget):
+    """A question with a few answers to choose from, or an entry for a quantity.
+
+    The answer is kept in the folder ``.labkit`` beside the notebook, and is still there after a restart.
+
+    Parameters
+    ----------
+    title : str
+        Names the prediction; the same title is the same prediction.
+    question : str
+    options : sequence of str
+        The answers to choose from; none to have a quantity typed.
+    unit : str
+        The unit of a typed quantity.
+    folder : Path, optional
+        Where answers are kept.
+    """
+
+    _esm = HERE / "prediction.js"
+    _css = HERE / "panels.css"
+    question = traitlets.Unicode().tag(sync=True)
+    options = traitlets.List(traitlets.Unicode()).tag(sync=True)
+    #: What was committed; empty before.
+    answer = traitlets.Unicode().tag(sync=True)
+    refusal = traitlets.Unicode().tag(sync=True)
+
+    def __init__(
+        self, title: str, question: str, *, options: Sequence[str] = (), unit: str = "", folder: Path | None = None
+    ) -> None:
+        name = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")
+        self._file = (folder or Path(".labkit")) / "predictions" / f"{name}.json"
+        self._unit = unit
+        choices = [*options, UNSURE] if options else []
+        super().__init__(question=question, options=choices, answer=self._kept(question))
+        self.on_msg(self._heard)
+
+    def commit(self, answer: str) -> None:
+        """Take *answer* as the prediction; what is no answer is refused in words."""
+        try:
+            answer = self._admitted(answer.strip())
+        except UnitError as error:
+            self.refusal = str(error)
+            return
+        self._file.parent.mkdir(parents=True, exist_ok=True)
+        self._file.write_text(json.dumps({"question": self.question, "answer": answer}), encoding="utf-8")
+        with self.hold_sync():
+            self.refusal = ""
+            self.answer = answer
+
+    def again(self) -> None:
+        """Forget the prediction, so that another may be made."""
+        self._file.unlink(missing_ok=True)
+        self.answer = ""
+
+    def beside(self, result: Quantity | str, why: str = "") -> Beside:
+        """Return the prediction and the result side by side; before a commitment, only what to do.
+
+        Parameters
+        ----------
+        result : Quantity or str
+        why : str
+            One or two sentences on what makes it so.
+        """
+        if not self.answer:
+            return Beside(
+                '<p class="labkit labkit-note">Commit your prediction first, in the box above, then run this cell.</p>'
+            )
+        found = result if isinstance(result, str) else show(result, self._unit or None)
+        return Beside(
+            '<table class="labkit-beside"><tbody>'
+            f'<tr><th scope="row">You predicted</th><td>{html.escape(self.answer)}</td></tr>'
+            f'<tr><th scope="row">The result</th><td>{html.escape(found)}</td></tr></tbody></table>'
+            f"<p>{html.escape(why)}</p>"
+        )
+
+    def _admitted(self, answer: str) -> str:
+        if self.options:
+            if answer in self.options:
+                return answer
+            raise UnitError("No answer is chosen yet.", "Choose one; not knowing yet is an answer too.")
+        like = f"as in {show(Q_(3.0, self._unit), self._unit, digits=1)}"
+        if not answer:
+            raise UnitError("Nothing is typed yet.", f"A rough guess is what is wanted, {like}.")
+        if not convertible(parse_quantity(answer), self._unit):
+            raise UnitError(f"{answer} is not of the right kind.", f"Write it {like}.")
+        return answer
+
+    def _kept(self, question: str) -> str:
+        try:
+            kept = json.loads(self._file.read_text(encoding="utf-8"))
+            return str(kept["answer"]) if kept["question"] == question else ""
+        except (OSError, ValueError, KeyError, TypeError):
+            return ""  # none yet, or no longer readable: ask again
+
+    def _heard(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
+        if "commit" in content:
+            self.commit(str(content["commit"]))
+        elif "again" in content:
+            self.again()
+
+
+def prediction(title: str, question: str, *, options: Sequence[str] = (), unit: str = "") -> Prediction:
+    """Return a prediction to commit to, as kept from last time if there is one.
+
+    Parameters
+    ----------
+    title : str
+        Names it.
+    question : str
+    options : sequence of str
+        Answers to choose from; "I do not know yet" is added.
+    unit : str
+        Without options: the unit of the quantity to type.
+
+    Examples
+    --------
+    >>> guess = prediction("Held still", "What does the meter read?", unit="V")
+    >>> guess.beside("0 V")
+    Commit your prediction first, in the box above, then run this cell.
+    """
+    return Prediction(title, question, options=options, unit=unit)
