@@ -10,5 +10,12 @@ from .parts import (
     Supply as Supply,
     desk_wind_tunnel as desk_wind_tunnel,
 )
+from .simulation import (
+    chopper as chopper,
+    gate_drive_voltage as gate_drive_voltage,
+    on_resistance as on_resistance,
+    operating_point as operating_point,
+    saturation_current as saturation_current,
+)
 from .units import Q_ as Q_, Quantity as Quantity, parse_quantity as parse_quantity, ureg as ureg
 from .writing import show as show

@@ -1,0 +1,175 @@
+"""Periodic current of a switched R-L-EMF loop, exact, for arrays of any shape that broadcast.
+
+While the switch is closed the loop is driven by one voltage through one resistance, while it is open by another;
+the current never changes sign. Both directions of flow are this one problem::
+
+    forward   closed: V - E - drops          open: -(E + diode drop)      through the freewheel diode
+    backward  closed: E - V                  open: E - V - body diode     through the switch, into the supply
+    clamped   closed: V - E - drops          open: V - E - breakdown      no freewheel diode: the switch breaks down
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from labkit._kernels.exponentials import Floats, mean_decay, stretch
+
+__all__ = ["Chopped", "ChopperSI", "Conduction", "chopper", "two_level"]
+
+
+class Conduction(NamedTuple):
+    """A periodic current that keeps its sign, as sizes [A, A², s, 1], any shape."""
+
+    continuous: NDArray[np.bool_]
+    peak: Floats
+    minimum: Floats
+    ripple: Floats
+    extinction_time: Floats
+    closed_mean: Floats
+    closed_square: Floats
+    open_mean: Floats
+    open_square: Floats
+    conducting: Floats
+
+
+def two_level(
+    *,
+    closed_drive: Floats,
+    open_drive: Floats,
+    closed_resistance: Floats,
+    open_resistance: Floats,
+    inductance: Floats,
+    frequency: Floats,
+    duty: Floats,
+) -> Conduction:
+    """Periodic current [A] under two driving voltages [V] in turn, each through its resistance [ohm]; closed ≥ open.
+
+    Means are over the whole period. The extinction time [s] counts from the opening; infinite where the current stays.
+    """
+    closed_time, open_time = duty / frequency, (1.0 - duty) / frequency
+    closed_drive = np.maximum(closed_drive, 0.0)
+    x_closed, x_open = closed_resistance * closed_time / inductance, open_resistance * open_time / inductance
+    closed_rise = closed_drive * closed_time / inductance * mean_decay(x_closed)
+    open_rise = open_drive * open_time / inductance * mean_decay(x_open)
+
+    whole = -np.expm1(-(x_closed + x_open))
+    lowest = (open_rise + closed_rise * np.exp(-x_open)) / whole
+    swing = (closed_rise * -np.expm1(-x_open) - open_rise * -np.expm1(-x_closed)) / whole
+    continuous = lowest > 0.0
+    start = np.where(continuous, lowest, 0.0)
+    peak = np.where(continuous, lowest + swing, closed_rise)
+
+    falling = np.where(open_drive < 0.0, -open_drive, 1.0)
+    time_to_zero = inductance / open_resistance * np.log1p(peak * open_resistance / falling)
+    flowing = np.where(continuous | (open_drive >= 0.0), open_time, np.minimum(time_to_zero, open_time))
+
+    closed = stretch(start, closed_drive * closed_time / inductance, x_closed)
+    opened = stretch(peak, open_drive * flowing / inductance, open_resistance * flowing / inductance)
+    share = flowing * frequency
+    return Conduction(
+        continuous=continuous,
+        peak=peak,
+        minimum=start,
+        ripple=np.where(continuous, swing, closed_rise),
+        extinction_time=np.where(continuous, np.inf, time_to_zero),
+        closed_mean=duty * closed.mean,
+        closed_square=duty * closed.mean_square,
+        open_mean=share * opened.mean,
+        open_square=share * opened.mean_square,
+        conducting=np.where(peak > 0.0, duty * (closed_drive > 0.0) + share, 0.0),
+    )
+
+
+class ChopperSI(NamedTuple):
+    """A motor between a supply and a low-side switch, with its freewheel path [V, ohm, H], floats or arrays.
+
+    ``body_diode_drop`` is NaN for a switch that passes no backward current;
+    ``breakdown_voltage`` is NaN where a freewheel diode carries the current, else what the switch clamps at.
+    """
+
+    supply_voltage: Floats
+    resistance: Floats
+    inductance: Floats
+    brush_drop: Floats
+    switch_resistance: Floats
+    switch_drop: Floats
+    diode_drop: Floats
+    diode_resistance: Floats
+    source_resistance: Floats
+    body_diode_drop: Floats
+    breakdown_voltage: Floats
+
+
+class Chopped(NamedTuple):
+    """Periodic state of the loop, signed: backward current is negative [A, A², V, s, W], any shape."""
+
+    continuous: NDArray[np.bool_]
+    backward: NDArray[np.bool_]
+    mean_current: Floats
+    mean_square: Floats
+    peak_current: Floats
+    minimum_current: Floats
+    ripple: Floats
+    extinction_time: Floats
+    mean_voltage: Floats
+    supply_current: Floats
+    switch_square: Floats
+    diode_current: Floats
+    diode_square: Floats
+    switch_loss: Floats
+    diode_loss: Floats
+    winding_loss: Floats
+    brush_loss: Floats
+    source_loss: Floats
+
+
+def chopper(loop: ChopperSI, emf: Floats, frequency: Floats, duty: Floats) -> Chopped:
+    """Periodic state of *loop* at an EMF [V], a frequency [Hz] and a duty [1]; everything broadcasts."""
+    against = emf + loop.brush_drop
+    surplus = emf - loop.supply_voltage - loop.brush_drop
+    backward = (surplus > 0.0) & ~np.isnan(loop.body_diode_drop)
+    clamped = ~np.isnan(loop.breakdown_voltage) & ~backward
+    body_drop, breakdown = np.nan_to_num(loop.body_diode_drop), np.nan_to_num(loop.breakdown_voltage)
+    wheel_drop = np.where(clamped, breakdown - loop.supply_voltage, loop.diode_drop)
+    through_supply = backward | clamped
+    flow = two_level(
+        closed_drive=np.where(backward, surplus, loop.supply_voltage - loop.switch_drop - against),
+        open_drive=np.where(backward, surplus - body_drop, -(against + wheel_drop)),
+        closed_resistance=loop.resistance + loop.switch_resistance + loop.source_resistance,
+        open_resistance=loop.resistance + np.where(through_supply, loop.source_resistance, loop.diode_resistance),
+        inductance=loop.inductance,
+        frequency=frequency,
+        duty=duty,
+    )
+    sign = np.where(backward, -1.0, 1.0)
+    size, square = flow.closed_mean + flow.open_mean, flow.closed_square + flow.open_square
+    fed = flow.closed_mean + np.where(through_supply, flow.open_mean, 0.0)
+    fed_square = flow.closed_square + np.where(through_supply, flow.open_square, 0.0)
+    wheel, wheel_square = (np.where(through_supply, 0.0, part) for part in (flow.open_mean, flow.open_square))
+    closed_drop = np.where(backward, 0.0, loop.switch_drop)
+    open_drop = np.where(backward, body_drop, np.where(clamped, breakdown, 0.0))
+    return Chopped(
+        continuous=flow.continuous,
+        backward=backward,
+        mean_current=sign * size,
+        mean_square=square,
+        peak_current=sign * flow.peak,
+        minimum_current=sign * flow.minimum,
+        ripple=flow.ripple,
+        extinction_time=flow.extinction_time,
+        mean_voltage=emf + sign * (loop.resistance * size + loop.brush_drop * flow.conducting),
+        supply_current=sign * fed,
+        switch_square=fed_square,
+        diode_current=wheel,
+        diode_square=wheel_square,
+        switch_loss=loop.switch_resistance * flow.closed_square
+        + closed_drop * flow.closed_mean
+        + open_drop * flow.open_mean,
+        diode_loss=loop.diode_drop * wheel + loop.diode_resistance * wheel_square,
+        winding_loss=loop.resistance * square,
+        brush_loss=loop.brush_drop * size,
+        source_loss=loop.source_resistance * fed_square,
+    )
