@@ -1,1 +1,37 @@
-"""Records of bench measurements, and files of them with units in the header."""
+"""Records of bench measurements, and files of them with units in the header.
+
+A bench file is text with one or more tables, as a spreadsheet or an editor writes it::
+
+    # Desk wind tunnel fan, invented readings
+    motor: fan motor of the desk wind tunnel
+    voltmeter: 0.5 % + 2 counts
+    ammeter: 1 % + 3 counts, resolution 1 mA
+    tachometer: 0.05 % + 1 count
+
+    table: locked rotor
+    position, voltage [V], current [mA]
+    1, 0.412, 148
+    1, 0.655, 232
+
+    table: free running
+    voltage [V], current [mA], speed [rpm]
+    3.00, 96, 4830
+
+- A line ``table: NAME`` stands before each header; the names are in ``TABLES``.
+- The header gives each column's name and its unit in brackets; order is free, and columns of other names are left out.
+- ``#`` begins a comment, ``name: value`` is a note; blank lines mean nothing.
+- Columns are parted by semicolons, tabs or commas. Decimal commas need semicolons or tabs.
+- What a meter's manual says of its accuracy, ± % of reading ± counts, is a note under the meter's name.
+  A count is one step of the last digit written, unless a ``resolution`` is given.
+
+A row that cannot be read is left out and listed in ``BenchRecord.problems``; nothing is dropped silently.
+"""
+
+from __future__ import annotations
+
+from labkit.bench._layout import TABLES
+from labkit.bench._meters import Meter
+from labkit.bench._reading import read_bench
+from labkit.bench._record import BenchRecord, BenchTable, Problem, bench_record
+
+__all__ = ["TABLES", "BenchRecord", "BenchTable", "Meter", "Problem", "bench_record", "read_bench"]

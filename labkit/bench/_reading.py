@@ -1,0 +1,195 @@
+"""A bench file to a record: find the tables, read what can be read, list what cannot."""
+
+from __future__ import annotations
+
+import os
+import re
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import numpy as np
+
+from labkit.bench._layout import TABLES, Heading, find_table, guess_table, read_heading
+from labkit.bench._meters import METERS, Meter
+from labkit.bench._record import BenchRecord, BenchTable, Problem, bench_record, checked_meter
+from labkit.bench._rows import Fault, read_rows, split_cells
+from labkit.bench._text import lines_of
+from labkit.bench._workbook import lines_of_workbook
+from labkit.errors import BenchError
+from labkit.units import Quantity
+
+__all__ = ["read_bench"]
+
+_NOTE = re.compile(r"(?P<name>[A-Za-z][A-Za-z _-]{0,40}?)\s*:\s*(?P<value>.*)")
+_MOST_LISTED = 50
+
+
+@dataclass
+class _Section:
+    """The lines that belong to one table, with their numbers in the file."""
+
+    kind: str | None
+    title: str
+    number: int
+    lines: list[str] = field(default_factory=list)
+    numbers: list[int] = field(default_factory=list)
+
+
+def _sections(lines: list[str]) -> tuple[list[_Section], list[tuple[int, str, str]]]:
+    """Return the tables and the notes (line number, name, value) of a file."""
+    sections, notes = [_Section(None, "", 0)], []
+    for number, line in enumerate(lines, start=1):
+        text = line.lstrip(' \t"')
+        if not text or text[0] == "#" or not text.strip(' \t,;"'):
+            continue
+        if text[0].isalpha() and (match := _NOTE.match(text)) and "[" not in match["name"]:
+            name, value = match["name"].strip().lower(), match["value"].strip(' \t,;"')
+            if name == "table":
+                sections.append(_Section(find_table(value), value, number))
+            else:
+                notes.append((number, name, value))
+            continue
+        if text.startswith("sep=") and not sections[-1].lines:
+            continue  # what a spreadsheet writes to tell itself the separator
+        sections[-1].lines.append(line)
+        sections[-1].numbers.append(number)
+    return [section for section in sections if section.lines or section.number], notes
+
+
+class _Reader:
+    """Reads the sections of one file, and collects what goes wrong."""
+
+    def __init__(self, source: str) -> None:
+        self.source = source
+        self.problems: list[Problem] = []
+        self.labels: dict[str, float] = {}
+
+    def problem(self, line: int | None, column: str, read: str, expected: str, consequence: str) -> None:
+        self.problems.append(
+            Problem(source=self.source, line=line, column=column, read=read, expected=expected, consequence=consequence)
+        )
+
+    def meters(self, notes: list[tuple[int, str, str]]) -> tuple[dict[str, Meter | str], dict[str, str]]:
+        """Return the meters and the other notes."""
+        meters: dict[str, Meter | str] = {}
+        others: dict[str, str] = {}
+        for number, name, value in notes:
+            if name not in METERS:
+                others[name] = value
+                continue
+            try:
+                meters[name] = checked_meter(Meter.from_text(value), METERS[name])
+            except BenchError as error:
+                self.problem(number, "", repr(value), f"the accuracy of the {name}", f"It is left out: {error}")
+        return meters, others
+
+    def table(self, section: _Section) -> BenchTable | None:
+        """Return the section's table, or ``None`` when nothing in it can be used."""
+        if not section.lines:
+            self.problem(section.number, "", "no rows", "a header and rows below it", "This table is left out.")
+            return None
+        header = section.lines[0]
+        mark = next((mark for mark in (";", "\t") if mark in header), ",")
+        headings = [read_heading(cell) for cell in split_cells(header, mark)]
+        kind = self._kind(section, headings)
+        if kind is None:
+            return None
+        wanted = self._wanted(kind, headings, section.numbers[0])
+        if wanted is None:
+            return None
+        rows = read_rows(section.lines[1:], headings, wanted, mark, self.labels)
+        self._list_faults(rows.faults, section.numbers[1:])
+        if not len(rows.row):
+            self.problem(section.numbers[0], "", "no usable row", f"readings of {kind}", "This table is left out.")
+            return None
+        columns: dict[str, Quantity] = {}
+        position = None
+        for place, index in enumerate(wanted):
+            name, unit = str(headings[index].column), headings[index].unit
+            if unit is None:
+                position = rows.values[:, place]
+            else:
+                columns[name] = Quantity(rows.values[:, place], unit)
+        step = {
+            str(headings[index].column): Quantity(rows.step[place], headings[index].unit)
+            for place, index in enumerate(wanted)
+            if headings[index].unit is not None
+        }
+        line = np.array(section.numbers[1:], dtype=np.int64)[rows.row]
+        return BenchTable(kind=kind, **columns, position=position, line=line, step=step)
+
+    def _kind(self, section: _Section, headings: list[Heading]) -> str | None:
+        if section.kind:
+            return section.kind
+        if section.title:
+            expected = f"one of {', '.join(TABLES)}"
+            self.problem(section.number, "", f"table {section.title!r}", expected, "This table is left out.")
+            return None
+        kind = guess_table({heading.column for heading in headings if heading.column})
+        expected = "a line such as 'table: free running' before the header"
+        consequence = f"By its columns it is taken as {kind}." if kind else "These lines are left out."
+        self.problem(section.numbers[0], "", repr(section.lines[0][:40]), expected, consequence)
+        return kind
+
+    def _wanted(self, kind: str, headings: list[Heading], line: int) -> list[int] | None:
+        """Return which columns to read, or ``None`` when one that is needed cannot be."""
+        layout, usable = TABLES[kind], {}
+        useful = {name for group in layout.needs for name in group} | set(layout.may)
+        for index, heading in enumerate(headings):
+            if heading.column is None or heading.column not in useful:
+                if heading.text:
+                    self.problem(
+                        line, heading.text, "a column", f"{', '.join(sorted(useful))} for {kind}", "It is left out."
+                    )
+            elif heading.fault:
+                self.problem(
+                    line, heading.text, repr(heading.text), heading.fault.removeprefix("expected "), "It is left out."
+                )
+            elif heading.column in usable:
+                self.problem(line, heading.text, "a second column of that name", "one", "The first is used.")
+            else:
+                usable[heading.column] = index
+        for group in layout.needs:
+            if not usable.keys() & set(group):
+                expected = f"a column of {' or '.join(group)} with its unit"
+                self.problem(line, "", "no usable one", expected, f"The table of {kind} is left out.")
+                return None
+        return list(usable.values())
+
+    def _list_faults(self, faults: list[Fault], numbers: list[int]) -> None:
+        for fault in faults[:_MOST_LISTED]:
+            self.problem(numbers[fault.row], fault.column, fault.read, fault.expected, "This row is left out.")
+        if len(faults) > _MOST_LISTED:
+            self.problem(None, "", f"{len(faults) - _MOST_LISTED} further bad rows", "numbers", "They are left out.")
+
+
+def read_bench(path: str | os.PathLike[str]) -> BenchRecord:
+    """Return the measurements in a bench file; ``labkit.bench`` shows the layout.
+
+    Parameters
+    ----------
+    path : path of a text file (CSV, or tabs) or of a spreadsheet (.xlsx, which needs openpyxl)
+
+    Returns
+    -------
+    BenchRecord
+        Rows and tables that cannot be used are left out, and listed in ``problems`` with file, line and column.
+
+    Raises
+    ------
+    BenchError
+        When nothing in the file can be used; the sentence lists why.
+    FileNotFoundError, PermissionError, IsADirectoryError
+        As for any file.
+    """
+    file = Path(path)
+    lines = lines_of_workbook(file) if file.suffix.lower() in (".xlsx", ".xlsm") else lines_of(file)
+    reader = _Reader(file.name)
+    sections, notes = _sections(lines)
+    meters, others = reader.meters(notes)
+    tables = [table for section in sections if (table := reader.table(section)) is not None]
+    record = bench_record(*tables, source=file.name, meters=meters, notes=others, problems=reader.problems)
+    if not record.tables and not record.traces:
+        reasons = "\n".join(f"- {problem}" for problem in record.problems) or "- no table was found"
+        raise BenchError(f"{file.name} holds no usable reading:\n{reasons}")
+    return record

@@ -1,0 +1,304 @@
+"""What was measured: tables of quantities, the meters that read them, and what could not be read."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from labkit.bench._layout import QUANTITIES, TABLES
+from labkit.bench._meters import METERS, Meter
+from labkit.errors import BenchError
+from labkit.units import Quantity, convertible, in_unit, magnitude
+
+__all__ = ["BenchRecord", "BenchTable", "Problem", "bench_record"]
+
+_MOST_LISTED = 50
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Problem:
+    """Something in a bench file or record that could not be used as it stands.
+
+    Parameters
+    ----------
+    source : str
+        The file, or the name of the record.
+    line : int, optional
+        Line of the file, counted from 1.
+    column : str
+        The header cell, or empty.
+    read : str
+        What was found.
+    expected : str
+        What should have been there.
+    consequence : str
+        What was done about it: a full sentence.
+    """
+
+    source: str
+    line: int | None = None
+    column: str = ""
+    read: str
+    expected: str
+    consequence: str
+
+    def __str__(self) -> str:
+        where = ", ".join(
+            part
+            for part in (
+                self.source,
+                f"line {self.line}" if self.line else "",
+                f"column '{self.column}'" if self.column else "",
+            )
+            if part
+        )
+        return f"{where}: read {self.read}, expected {self.expected}. {self.consequence}"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class BenchTable:
+    """The usable readings of one kind; all columns have one length.
+
+    Parameters
+    ----------
+    kind : str
+        A name of ``TABLES``.
+    voltage, current, speed, torque, time : Quantity, shape (n,), optional
+        In the unit they were read in.
+    position : array of float, shape (n,), optional
+        A label of the rotor position; equal numbers are one position.
+    line : array of int, shape (n,), optional
+        The line of the file each reading stands on; 1 to n where not given.
+    step : mapping of column to Quantity, optional
+        One step of the last digit written; where not given, found from the values.
+    """
+
+    kind: str
+    voltage: Quantity | None = None
+    current: Quantity | None = None
+    speed: Quantity | None = None
+    torque: Quantity | None = None
+    time: Quantity | None = None
+    position: NDArray[np.float64] | None = None
+    line: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    step: Mapping[str, Quantity] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        """Check kind, units and lengths, and fill in lines and steps."""
+        if self.kind not in TABLES:
+            raise BenchError(f"BenchTable.kind must be one of {', '.join(TABLES)}; got {self.kind!r}.")
+        layout = TABLES[self.kind]
+        for group in layout.needs:
+            if all(getattr(self, name) is None for name in group):
+                raise BenchError(f"A table of {self.kind} needs a column of {' or '.join(group)}: {layout.meaning}.")
+        for name in self.columns:
+            in_unit(getattr(self, name), QUANTITIES[name], f"{self.kind}: {name}")
+        lengths = {name: np.shape(getattr(self, name).magnitude) for name in self.columns}
+        if len(set(lengths.values())) != 1 or len(next(iter(lengths.values()))) != 1:
+            raise BenchError(f"The columns of {self.kind} must be lists of one length; got {lengths}.")
+        steps = {name: self.step.get(name, _last_digit(getattr(self, name))) for name in self.columns}
+        object.__setattr__(self, "step", steps)
+        if len(self.line) != len(self):
+            object.__setattr__(self, "line", np.arange(1, len(self) + 1))
+
+    @property
+    def columns(self) -> tuple[str, ...]:
+        """The names of the columns of quantities that are there."""
+        return tuple(name for name in QUANTITIES if name != "position" and getattr(self, name) is not None)
+
+    def __len__(self) -> int:
+        return len(getattr(self, self.columns[0]).magnitude)
+
+    def si(self, column: str) -> NDArray[np.float64] | None:
+        """Return a column as floats in coherent SI, or ``None`` when it was not read."""
+        quantity = getattr(self, column)
+        if quantity is None:
+            return None
+        values: NDArray[np.float64] = np.asarray(magnitude(quantity, QUANTITIES[column], column), dtype=np.float64)
+        return values
+
+    def rows(self, keep: NDArray[np.bool_]) -> BenchTable:
+        """Return the table with only the rows where *keep* is true."""
+        chosen = {name: getattr(self, name)[keep] for name in self.columns}
+        position = None if self.position is None else self.position[keep]
+        return replace(self, **chosen, position=position, line=self.line[keep])
+
+
+def _last_digit(values: Quantity) -> Quantity:
+    """Return one step of the last decimal that *values* seem to have been written with.
+
+    >>> print(_last_digit(ureg.Quantity(np.array([0.41, 0.8]), "V")))
+    0.01 volt
+    """
+    numbers = np.asarray(values.magnitude, dtype=float)[:1000]
+    numbers = numbers[np.isfinite(numbers)]
+    for decimals in range(16):
+        if np.all(np.abs(np.round(numbers, decimals) - numbers) <= 4e-16 * np.abs(numbers)):
+            return Quantity(10.0**-decimals, values.units)
+    return Quantity(0.0, values.units)
+
+
+def _nonsense(table: BenchTable) -> list[tuple[str, NDArray[np.bool_], str]]:
+    """Return column, rows that cannot be a reading of that kind, and what was expected."""
+    zero = {name: np.asarray(getattr(table, name).magnitude) == 0 for name in table.columns}
+    finite = [(name, ~np.isfinite(getattr(table, name).magnitude), "a finite number") for name in table.columns]
+    if TABLES[table.kind].trace:
+        return finite
+    above = {
+        "voltage": "a voltage other than zero",
+        "current": "a current other than zero",
+        "speed": "a speed other than zero: the shaft must turn",
+    }
+    checks = [(name, zero[name], text) for name, text in above.items() if name in zero]
+    if table.voltage is not None and table.current is not None:
+        against = np.asarray(table.voltage.magnitude) * np.asarray(table.current.magnitude) < 0
+        checks.append(("current", against, "the sign of the voltage: a motor that takes power"))
+    return finite + checks
+
+
+def _checked(table: BenchTable, source: str, problems: list[Problem]) -> BenchTable | None:
+    """Return *table* without the rows that cannot be, each of which becomes a problem."""
+    bad = np.zeros(len(table), dtype=bool)
+    for name, wrong, expected in _nonsense(table):
+        fresh = np.flatnonzero(wrong & ~bad)
+        for row in fresh[:_MOST_LISTED]:
+            read = f"{getattr(table, name)[row]:~P}"
+            problems.append(
+                Problem(source=source, line=int(table.line[row]), column=name, read=read, expected=expected,
+                        consequence="This reading is left out.")
+            )  # fmt: skip
+        if len(fresh) > _MOST_LISTED:
+            more = f"{len(fresh) - _MOST_LISTED} further such rows"
+            problems.append(
+                Problem(source=source, column=name, read=more, expected=expected, consequence="They are left out.")
+            )
+        bad |= wrong
+    return None if bad.all() else table.rows(~bad) if bad.any() else table
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class BenchRecord:
+    """All that was measured on one motor; build it with ``read_bench`` or ``bench_record``.
+
+    Parameters
+    ----------
+    source : str
+        The name of the file, without its folder.
+    locked_rotor, free_running, loaded_running, generator : BenchTable, optional
+    traces : tuple of BenchTable
+        Readings against time: current rise, spin up, coast down.
+    meters : mapping of quantity name to Meter
+    notes : mapping of str to str
+        The ``name: value`` lines.
+    problems : tuple of Problem
+        What was left out or doubtful, each with its place and reason.
+    """
+
+    source: str
+    locked_rotor: BenchTable | None = None
+    free_running: BenchTable | None = None
+    loaded_running: BenchTable | None = None
+    generator: BenchTable | None = None
+    traces: tuple[BenchTable, ...] = ()
+    meters: Mapping[str, Meter] = field(default_factory=dict)
+    notes: Mapping[str, str] = field(default_factory=dict)
+    problems: tuple[Problem, ...] = ()
+
+    @property
+    def tables(self) -> tuple[BenchTable, ...]:
+        """The tables of steady readings that are there."""
+        tables = (self.locked_rotor, self.free_running, self.loaded_running, self.generator)
+        return tuple(table for table in tables if table is not None)
+
+
+def _join(tables: Sequence[BenchTable]) -> BenchTable:
+    """Return tables of one kind as one, in the units of the first."""
+    first = tables[0]
+    if len(tables) == 1:
+        return first
+    shared = [name for name in first.columns if all(name in table.columns for table in tables)]
+    joined, steps = {}, {}
+    for name in shared:
+        unit = getattr(first, name).units
+        joined[name] = Quantity(np.concatenate([getattr(t, name).to(unit).magnitude for t in tables]), unit)
+        steps[name] = max((t.step[name].to(unit) for t in tables), key=lambda step: step.magnitude)
+    position = None
+    if any(table.position is not None for table in tables):
+        highest, labels = 0.0, []
+        for table in tables:  # a table without positions: each of its readings is one of its own
+            label = np.arange(len(table)) + highest + 1.0 if table.position is None else table.position
+            highest = max(highest, float(np.max(label, initial=0.0)))
+            labels.append(label)
+        position = np.concatenate(labels)
+    line = np.concatenate([table.line for table in tables])
+    return BenchTable(kind=first.kind, **joined, position=position, line=line, step=steps)
+
+
+def bench_record(
+    *tables: BenchTable,
+    source: str = "bench record",
+    meters: Mapping[str, Meter | str] | None = None,
+    notes: Mapping[str, str] | None = None,
+    problems: Sequence[Problem] = (),
+) -> BenchRecord:
+    """Return a record of *tables*, without the readings that cannot be, which are listed in its problems.
+
+    Parameters
+    ----------
+    *tables : BenchTable
+        Tables of one kind are joined, traces in time are kept apart.
+    source : str
+        A name for the record.
+    meters : mapping, optional
+        ``"voltmeter"``, ``"ammeter"``, ``"tachometer"`` or ``"torque meter"`` to its accuracy.
+    notes : mapping, optional
+    problems : sequence of Problem
+        What is known to be wrong already.
+
+    Raises
+    ------
+    BenchError
+        When a meter is not known, or its resolution has a unit of another kind.
+
+    Examples
+    --------
+    >>> from labkit.units import Q_
+    >>> held = BenchTable(kind="locked rotor", voltage=Q_([0.41, 0.83], "V"), current=Q_([148, 0], "mA"))
+    >>> record = bench_record(held, meters={"voltmeter": "0.5 % + 2 counts"})
+    >>> print(record.problems[0])
+    bench record, line 2, column 'current': read 0.0 mA, expected a current other than zero. This reading is left out.
+    """
+    listed, known = list(problems), {}
+    for name, meter in (meters or {}).items():
+        if name not in METERS:
+            raise BenchError(f"{name!r} is no meter here. Use one of {', '.join(METERS)}.")
+        known[METERS[name]] = checked_meter(Meter.from_text(meter) if isinstance(meter, str) else meter, METERS[name])
+    usable: dict[str, list[BenchTable]] = {}
+    for table in tables:
+        kept = _checked(table, source, listed)
+        if kept is not None:
+            usable.setdefault(table.kind, []).append(kept)
+    steady = {kind.replace(" ", "_"): _join(found) for kind, found in usable.items() if not TABLES[kind].trace}
+    traces = tuple(table for kind, found in usable.items() if TABLES[kind].trace for table in found)
+    return BenchRecord(
+        source=source, **steady, traces=traces, meters=known, notes=dict(notes or {}), problems=tuple(listed)
+    )
+
+
+def checked_meter(meter: Meter, quantity: str) -> Meter:
+    """Return *meter* if it can read *quantity*.
+
+    Raises
+    ------
+    BenchError
+        When its resolution is in a unit of another kind.
+    """
+    if meter.resolution is not None and not convertible(meter.resolution, QUANTITIES[quantity]):
+        unit = QUANTITIES[quantity]
+        raise BenchError(
+            f"Meter.resolution must be in {unit} for {quantity}; got {meter.resolution:~P}. Check the unit."
+        )
+    return meter
