@@ -32,6 +32,7 @@ def desk_wind_tunnel() -> Drive:
         winding_time_constant=Q_("8 s"),
         housing_time_constant=Q_("300 s"),
         max_winding_temperature=Q_(130, "degC"),
+        rated_voltage=Q_("6 V"),
     )
     transistor = Mosfet(
         on_resistance=(("2.5 V", "120 mOhm"), ("3.3 V", "50 mOhm"), ("4.5 V", "32 mOhm"), ("10 V", "22 mOhm")),  # type: ignore[arg-type]

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from labkit.errors import PartError
 from labkit.parts._fields import Part, quantity_field
+from labkit.parts.build import Build
 from labkit.parts.motor import Load, Motor
 from labkit.parts.semiconductors import Bipolar, Diode, Mosfet
 from labkit.parts.supply import Pin, Supply
@@ -20,6 +21,7 @@ _KINDS: dict[str, tuple[type[Part], ...]] = {
     "diode": (Diode,),
     "load": (Load,),
     "pin": (Pin,),
+    "build": (Build,),
 }
 
 
@@ -50,6 +52,8 @@ class Drive(Part):
     wiring : Quantity [ohm]
         Leads and contacts in the motor's own loop, added to the winding.
     ambient : Quantity [degC]
+    build : Build
+        How it is put together where that differs from the drawing: only ``review`` looks at it.
 
     Raises
     ------
@@ -67,6 +71,7 @@ class Drive(Part):
     pull_down: Quantity | None = quantity_field("ohm", default="10 kohm")
     wiring: Quantity = quantity_field("ohm", default="0 ohm", least_allowed=True)
     ambient: Quantity = quantity_field("degC", default=Q_(25, "degC"), least=-273.15)
+    build: Build = Build()
 
     def __post_init__(self) -> None:
         Part.__post_init__(self)

@@ -46,6 +46,8 @@ class Motor(Part):
     winding_time_constant, housing_time_constant : Quantity [s], optional
         Thermal time constants as data sheets print them.
     max_winding_temperature : Quantity [degC], optional
+    rated_voltage : Quantity [V], optional
+        What the maker winds it for.
 
     Raises
     ------
@@ -72,6 +74,7 @@ class Motor(Part):
     winding_time_constant: Quantity | None = quantity_field("s", default=None)
     housing_time_constant: Quantity | None = quantity_field("s", default=None)
     max_winding_temperature: Quantity | None = quantity_field("degC", default=None, least=-273.15)
+    rated_voltage: Quantity | None = quantity_field("V", default=None)
 
     @staticmethod
     def from_catalogue(
