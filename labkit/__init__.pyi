@@ -1,3 +1,4 @@
+from .checks import Verdict as Verdict
 from .errors import LabkitError as LabkitError
 from .parts import (
     Bipolar as Bipolar,
@@ -10,6 +11,8 @@ from .parts import (
     Supply as Supply,
     desk_wind_tunnel as desk_wind_tunnel,
 )
+from .problems import check as check
+from .sheets import Sheet as Sheet, open_sheet as open_sheet
 from .simulation import (
     chopper as chopper,
     gate_drive_voltage as gate_drive_voltage,
@@ -17,5 +20,6 @@ from .simulation import (
     operating_point as operating_point,
     saturation_current as saturation_current,
 )
+from .symbolic import Derivation as Derivation, derivation as derivation, derivations as derivations
 from .units import Q_ as Q_, Quantity as Quantity, parse_quantity as parse_quantity, ureg as ureg
 from .writing import show as show

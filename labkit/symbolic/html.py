@@ -1,0 +1,156 @@
+"""A derivation as HTML with MathML, complete in itself: it needs no script and nothing from the network."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from html import escape
+from typing import Any
+
+import sympy
+from sympy.printing.mathml import MathMLPresentationPrinter
+
+from labkit.symbolic.derivation import Derivation
+from labkit.symbolic.notation import in_reading_order, letter_parts, relation_aloud
+from labkit.symbolic.symbols import Term, term_of
+from labkit.symbolic.text import unit_words
+from labkit.units import Quantity
+from labkit.writing import show
+
+__all__ = ["derivation_html", "formula", "side_by_side"]
+
+_STYLE = """<style>
+.labkit-derivation{max-width:46rem;line-height:1.5}
+.labkit-derivation math{font-size:1.15em}
+.labkit-derivation .labkit-equation{margin:.5rem 0 .5rem 1.5rem;padding:.15rem 0;overflow:auto hidden}
+.labkit-derivation summary{cursor:pointer}
+.labkit-derivation th,.labkit-derivation td{text-align:left;padding:.15rem .8rem .15rem 0;vertical-align:top}
+.labkit-derivation .labkit-result{border-left:4px solid currentColor;padding-left:.8rem}
+.labkit-beside{display:flex;flex-wrap:wrap;gap:2rem}.labkit-beside>*{flex:1 1 22rem}
+</style>"""
+
+
+class _MathML(MathMLPresentationPrinter):  # type: ignore[misc]  # sympy has no types
+    """Sympy's printer with our indices, our order of terms, and numbers in the place of letters where asked."""
+
+    def __init__(self, numbers: Mapping[Any, str]) -> None:
+        super().__init__({"mul_symbol": "times" if numbers else "dot"})
+        self.numbers = numbers
+
+    def _as_ordered_terms(self, expr: Any, order: Any = None) -> list[Any]:
+        return in_reading_order(super()._as_ordered_terms(expr, order=order))
+
+    def _leaf(self, tag: str, text: str) -> Any:
+        leaf = self.dom.createElement(tag)
+        leaf.appendChild(self.dom.createTextNode(text))
+        return leaf
+
+    def _row(self, *parts: Any, tag: str = "mrow") -> Any:
+        row = self.dom.createElement(tag)
+        for part in parts:
+            row.appendChild(part)
+        return row
+
+    def _letter(self, letter: str) -> Any:
+        base, index = letter_parts(letter)
+        return (
+            self._row(self._leaf("mi", base), self._leaf("mtext", index), tag="msub")
+            if index
+            else self._leaf("mi", base)
+        )
+
+    def _print_Symbol(self, sym: Any, style: str = "plain") -> Any:  # noqa: ARG002, N802 (sympy's own signature)
+        value = self.numbers.get(sym)
+        return self._letter(sym.name) if value is None else self._leaf("mtext", value)
+
+    def _print_exp(self, expr: Any) -> Any:
+        return self._row(self._leaf("mi", "e"), self._print(expr.exp), tag="msup")
+
+    def _print_Function(self, expr: Any) -> Any:  # noqa: N802
+        name = {"log": "ln", "LambertW": "W"}.get(expr.func.__name__, expr.func.__name__)
+        opened = [self._leaf("mo", "("), self._print(expr.args[0]), self._leaf("mo", ")")]
+        return self._row(self._letter(name), self._row(*opened))
+
+    _print_log = _print_LambertW = _print_Function
+
+    def _print_Pow(self, e: Any) -> Any:  # noqa: N802
+        base, exponent = e.as_base_exp()
+        if self.numbers.get(base) and exponent.is_Integer and exponent > 0:
+            opened = self._row(self._leaf("mo", "("), self._print(base), self._leaf("mo", ")"))
+            return self._row(opened, self._print(exponent), tag="msup")
+        return super()._print_Pow(e)
+
+
+def formula(equation: Any, numbers: Mapping[Any, str] | None = None) -> str:
+    """Return an equation or expression as one ``math`` element; *numbers* is the text to put for a symbol."""
+    printer = _MathML(numbers or {})
+    if isinstance(equation, sympy.core.relational.Relational):
+        sign = {"==": "=", ">": ">", "<": "<"}[equation.rel_op]
+        parts = [printer._print(equation.lhs), printer._leaf("mo", sign), printer._print(equation.rhs)]  # noqa: SLF001
+        body = printer._row(*parts)  # noqa: SLF001 (sympy prints whole documents only)
+        spoken = f' aria-label="{escape(relation_aloud(equation))}"'
+    else:
+        body, spoken = printer._print(equation), ""  # noqa: SLF001
+    inside = body.toxml().replace("&amp;", "&").replace("&InvisibleTimes;", "\N{INVISIBLE TIMES}")
+    return f'<math xmlns="http://www.w3.org/1998/Math/MathML" displaystyle="true"{spoken}>{inside}</math>'
+
+
+def derivation_html(derivation: Derivation, numbers: Mapping[str, Quantity | str | float] | None = None) -> str:
+    """Return the whole derivation; steps fold, and with *numbers* the result is shown with them put in."""
+    return _STYLE + _section(derivation, numbers)
+
+
+def side_by_side(left: Derivation, right: Derivation) -> str:
+    """Return two derivations beside each other, for two things that are easily taken for one."""
+    return f'{_STYLE}<div class="labkit-beside">{_section(left, None)}{_section(right, None)}</div>'
+
+
+def _section(derivation: Derivation, numbers: Mapping[str, Quantity | str | float] | None) -> str:
+    parts = [
+        f'<section class="labkit-derivation" aria-label="{escape(derivation.name)}">',
+        f"<h4>{escape(derivation.name.capitalize())}</h4><p>{escape(derivation.title)}</p>",
+        _equation(derivation.result, "labkit-equation labkit-result"),
+        _with_numbers(derivation, numbers) if numbers is not None else "",
+        "<p>Given:</p><ul>",
+        *(f"<li>{escape(law.name)}: {formula(law.equation)}<br>{escape(law.says)}</li>" for law in derivation.given),
+        "</ul><p>Taken for granted:</p><ul>",
+        *(f"<li>{escape(one)}</li>" for one in derivation.assumptions),
+        "</ul>",
+        *(_step(place, step) for place, step in enumerate(derivation.steps, start=1)),
+        f"<p>Where it holds: {escape(derivation.validity)}</p>",
+        *(f"<p>It needs {formula(one)}.</p>" for one in derivation.conditions),
+        _table(derivation.symbols),
+        "</section>",
+    ]
+    return "".join(parts)
+
+
+def _equation(equation: Any, kind: str = "labkit-equation") -> str:
+    return f'<div class="{kind}">{formula(equation)}</div>'
+
+
+def _step(place: int, step: Any) -> str:
+    return (
+        f"<details open><summary>Step {place}. {escape(step.done)}</summary>"
+        f"{_equation(step.equation)}<p>Why: {escape(step.why)}</p></details>"
+    )
+
+
+def _with_numbers(derivation: Derivation, numbers: Mapping[str, Quantity | str | float]) -> str:
+    from labkit.symbolic.solving import numbers_of  # noqa: PLC0415 (only asked for with numbers)
+
+    values = numbers_of(derivation, derivation.arguments, numbers)
+    put = {symbol: show(term_of(symbol).quantity(value)) for symbol, value in values.items()}
+    answer = show(derivation.evaluate(**dict(numbers)))
+    side = formula(derivation.result.rhs, put)
+    name = formula(derivation.result.lhs)
+    return f'<div class="labkit-equation">{name} = {side} = <strong>{escape(answer)}</strong></div>'
+
+
+def _table(rows: tuple[Term, ...]) -> str:
+    head = "<tr><th scope='col'>Symbol</th><th scope='col'>Name</th><th scope='col'>Unit</th><th scope='col'>Meaning</th></tr>"
+    body = "".join(
+        f"<tr><td>{formula(row.symbol)}</td><td>{row.name.replace('_', ' ')}</td>"
+        f"<td>{escape(unit_words(row))}</td><td>{escape(row.meaning)}</td></tr>"
+        for row in rows
+    )
+    return f"<details><summary>Symbols and units</summary><table>{head}{body}</table></details>"

@@ -1,0 +1,150 @@
+"""How an equation is written: as a line of text, and aloud in the full names of its symbols."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import sympy
+from sympy.core.function import AppliedUndef
+from sympy.printing.str import StrPrinter
+
+from labkit.symbolic.symbols import term_of
+
+__all__ = ["aloud", "in_reading_order", "letter_parts", "line", "relation_aloud"]
+
+_GREEK = {
+    "alpha": "α", "beta": "β", "eta": "η", "theta": "θ", "lambda": "λ", "rho": "ρ", "tau": "τ", "omega": "ω", "phi": "φ",
+}  # fmt: skip
+
+
+def letter_parts(letter: str) -> tuple[str, str]:
+    """Return a letter's base and its index, in the signs that people write.
+
+    >>> letter_parts("omega_0"), letter_parts("Delta_I"), letter_parts("R")
+    (('ω', '0'), ('ΔI', ''), ('R', ''))
+    """
+    change = letter.startswith("Delta_")
+    base, _, index = letter.removeprefix("Delta_").partition("_")
+    return ("Δ" if change else "") + _GREEK.get(base, base), index
+
+
+def in_reading_order(terms: list[Any]) -> list[Any]:
+    """Return the terms of a sum with those that are added first: V - R·I, not -R·I + V."""
+    return sorted(terms, key=lambda term: bool(term.could_extract_minus_sign()))
+
+
+class _Line(StrPrinter):  # type: ignore[misc]  # sympy has no types
+    def _as_ordered_terms(self, expr: Any, order: Any = None) -> list[Any]:
+        return in_reading_order(super()._as_ordered_terms(expr, order=order))
+
+    def _print_Symbol(self, expr: Any) -> str:  # noqa: N802 (sympy finds printers by class name)
+        return "_".join(filter(None, letter_parts(expr.name)))
+
+    def _print_Function(self, expr: Any) -> str:  # noqa: N802
+        name = "_".join(filter(None, letter_parts(expr.func.__name__)))
+        return f"{ {'log': 'ln', 'LambertW': 'W'}.get(name, name) }({self.stringify(expr.args, ', ')})"
+
+    def _print_Derivative(self, expr: Any) -> str:  # noqa: N802
+        return f"d{self._print(expr.expr)}/d{self._print(expr.variables[0])}"
+
+    def _print_Integral(self, expr: Any) -> str:  # noqa: N802
+        variable, low, high = (self._print(part) for part in expr.limits[0])
+        return f"∫[{low} to {high}] ({self._print(expr.function)}) d{variable}"
+
+
+def line(expression: Any) -> str:
+    """Return an expression or equation as one line of text.
+
+    >>> from labkit.symbolic.symbols import q
+    >>> line((q.voltage - q.resistance * q.current) / q.emf_constant**2)
+    '(V - I·R)/k^2'
+    """
+    if isinstance(expression, sympy.core.relational.Relational):
+        sign = {"==": "=", ">=": "≥", "<=": "≤"}.get(expression.rel_op, expression.rel_op)
+        return f"{line(expression.lhs)} {sign} {line(expression.rhs)}"
+    return str(_Line().doprint(sympy.sympify(expression))).replace("**", "^").replace("*", "·")
+
+
+# --- aloud ----------------------------------------------------------------------------------------
+
+
+def relation_aloud(relation: Any) -> str:
+    """Return an equation or inequality in the full names of its symbols.
+
+    >>> from labkit.symbolic.symbols import q
+    >>> relation_aloud(sympy.Eq(q.voltage, q.resistance * q.current))
+    'voltage equals current times resistance'
+    """
+    verb = {"==": "equals", ">": "is more than", "<": "is less than"}[relation.rel_op]
+    return f"{aloud(relation.lhs)} {verb} {aloud(relation.rhs)}"
+
+
+def aloud(node: Any) -> str:
+    """Return an expression in words, as one would read it to somebody who cannot see it."""
+    speaker = next((say for kind, say in _SPEAKERS if isinstance(node, kind)), None)
+    return str(node) if speaker is None else speaker(node)
+
+
+def _name(node: Any) -> str:
+    name = term_of(node).name.replace("_", " ")
+    at = node.args[0] if isinstance(node, AppliedUndef) else None
+    return name if at is None or at == sympy.Symbol("t", nonnegative=True) else f"{name} at time {aloud(at)}"
+
+
+def _rational(node: Any) -> str:
+    return str(node) if node.q == 1 else "half" if (node.p, node.q) == (1, 2) else f"{node.p} over {node.q}"
+
+
+def _sum(node: Any) -> str:
+    spoken = ""
+    for term in in_reading_order(list(node.as_ordered_terms())):
+        minus = term.could_extract_minus_sign()
+        word = ("minus " if not spoken else " minus ") if minus else (" plus " if spoken else "")
+        spoken += word + aloud(-term if minus else term)
+    return spoken
+
+
+def _closed(node: Any) -> str:
+    return (
+        f"bracket {aloud(node)} close bracket" if node.is_Add or (node.is_Mul and node.args[0] == -1) else aloud(node)
+    )
+
+
+def _product(node: Any) -> str:
+    if node.could_extract_minus_sign():
+        return f"minus {_closed(-node)}"
+    over, under = node.as_numer_denom()
+    if under != 1:
+        below = f"bracket {aloud(under)} close bracket" if under.is_Add or under.is_Mul else aloud(under)
+        return f"{_closed(over)} divided by {below}"
+    return " times ".join(_closed(part) for part in node.as_ordered_factors())
+
+
+def _power(node: Any) -> str:
+    base, exponent = node.as_base_exp()
+    if exponent == sympy.Rational(1, 2):
+        return f"the square root of {_closed(base)}"
+    if exponent.is_negative:
+        return f"1 divided by {_closed(base**-exponent)}"
+    return f"{_closed(base)} squared" if exponent == 2 else f"{_closed(base)} to the power of {_closed(exponent)}"
+
+
+def _integral(node: Any) -> str:
+    _, low, high = node.limits[0]
+    return f"the integral over time from {aloud(low)} to {aloud(high)} of {_closed(node.function)}"
+
+
+_SPEAKERS = (
+    (sympy.Rational, _rational),
+    (AppliedUndef, _name),
+    (sympy.Symbol, _name),
+    (sympy.Add, _sum),
+    (sympy.Mul, _product),
+    (sympy.exp, lambda node: f"e to the power of bracket {aloud(node.exp)} close bracket"),
+    (sympy.Pow, _power),
+    (sympy.log, lambda node: f"the natural logarithm of bracket {aloud(node.args[0])} close bracket"),
+    (sympy.LambertW, lambda node: f"the Lambert W of bracket {aloud(node.args[0])} close bracket"),
+    (sympy.Derivative, lambda node: f"the rate of change of {aloud(node.expr)}"),
+    (sympy.Integral, _integral),
+    (sympy.Function, lambda node: f"the {node.func.__name__} of bracket {aloud(node.args[0])} close bracket"),
+)

@@ -1,0 +1,158 @@
+"""Every derivation of the catalogue: proved, each of its steps corrupted, evaluated, turned round, shown."""
+
+from __future__ import annotations
+
+import dataclasses
+import random
+import xml.dom.minidom
+
+import pytest
+import sympy
+
+from labkit.errors import DerivationError, NoSolutionError
+from labkit.symbolic import derivation, derivations
+from labkit.symbolic.derivation import equal
+from labkit.symbolic.sampling import draw, points
+from labkit.symbolic.solving import _holds
+from labkit.symbolic.symbols import q, table, term_of
+from labkit.testing import assert_quantity_close
+
+pytestmark = pytest.mark.core
+
+EVERY = pytest.mark.parametrize("name", derivations())
+
+
+@EVERY
+def test_every_step_is_proved(name):
+    """Each step follows from what stands before it, in symbols and at random numbers, with one dimension."""
+    this = derivation(name)
+    proof = this.verify()
+
+    assert [step.number for step in proof.steps] == list(range(1, len(this.steps) + 1))
+    assert all(step.evidence.points >= 4 for step in proof.steps)
+    assert all(step.evidence.mismatch < 1e-12 for step in proof.steps)
+
+
+def corruptions(equation):
+    """Wrong forms of an equation: a sign, a factor 2, each term dropped, a wrong dimension."""
+    left, right = equation.lhs, equation.rhs
+    whole, other = (right, left) if right != 0 else (left, right)
+    wrong = {"wrong dimension": equal(whole * q.inductance, other)}
+    if other != 0:
+        wrong |= {"sign": equal(-whole, other), "factor 2": equal(2 * whole, other)}
+    for part in _sums(whole):
+        for term in part.args:
+            lacking = {
+                f"{term} dropped": part - term,
+                f"{term} doubled": part + term,
+                f"sign of {term}": part - 2 * term,
+            }
+            wrong |= {what: equal(whole.xreplace({part: bad}), other) for what, bad in lacking.items()}
+    return wrong
+
+
+def _sums(expression):
+    return [node for node in sympy.preorder_traversal(expression) if node.is_Add]
+
+
+@EVERY
+def test_every_corrupted_step_is_caught(name):
+    """A wrong sign, a factor 2, a dropped term or a wrong dimension in any one step is refused, naming the step."""
+    this = derivation(name)
+    for place, step in enumerate(this.steps):
+        for what, wrong in corruptions(step.equation).items():
+            steps = (*this.steps[:place], dataclasses.replace(step, equation=wrong))
+            corrupt = dataclasses.replace(this, steps=steps)
+            with pytest.raises(DerivationError, match=rf"step {place + 1} "):
+                corrupt.verify()
+                pytest.fail(f"{name}, step {place + 1}: {what} was not caught: {wrong}")
+
+
+def _admissible_quantities(this, seed):
+    """Random quantities for each argument, inside what the result holds for."""
+    chance = random.Random(seed)
+    for _ in range(500):
+        numbers = {row.symbol: float(draw(row.symbol, chance)) for row in this.arguments}
+        here = {row.name: row.quantity(numbers[row.symbol]) for row in this.arguments}
+        try:
+            value = this.evaluate(**here)
+        except NoSolutionError:
+            continue
+        row = term_of(this.result.lhs)
+        size = value.to_base_units().magnitude
+        full = numbers | {this.result.lhs: float(size)}
+        known = [one for one in this.conditions if one.free_symbols <= set(full)]
+        if row.admits(float(size)) and all(_holds(one, full) for one in known):
+            return here, value
+    pytest.fail(f"{this.name}: no admissible numbers found")
+
+
+@EVERY
+def test_the_result_has_the_unit_of_its_row(name):
+    """The numbers put into the formula as quantities give a quantity of the dimension that the table says."""
+    this = derivation(name)
+    _, value = _admissible_quantities(this, name)
+
+    assert value.dimensionality == term_of(this.result.lhs).quantity(300.0).dimensionality
+
+
+@EVERY
+def test_turning_round_gives_back_every_argument(name):
+    """For every symbol, solve_for finds the value that went in, or names it among the several that fit."""
+    this = derivation(name)
+    here, value = _admissible_quantities(this, name + "round")
+    result = term_of(this.result.lhs).name
+    for row in this.arguments:
+        others = {key: quantity for key, quantity in here.items() if key != row.name}
+        try:
+            found = this.solve_for(row.name, **others, **{result: value})
+        except NoSolutionError as several:
+            assert "values of" in str(several), row.name
+            continue
+        again = this.evaluate(**others, **{row.name: found})
+        assert_quantity_close(value.to_base_units(), again.to_base_units(), relative=1e-8)
+
+
+@EVERY
+def test_it_reads_as_text_and_shows_as_html(name):
+    """Text numbers the steps and says every equation in words; HTML is well formed, has MathML and folds its steps."""
+    this = derivation(name)
+    here, _ = _admissible_quantities(this, name + "show")
+    text, html = this.to_text(), this.to_html(here)
+
+    assert text.count("In words:") == len(this.given) + len(this.steps)
+    assert all(f"\n{place}. " in text for place in range(1, len(this.steps) + 1))
+    assert "**" not in text
+    assert html.count("<summary>Step") == len(this.steps)
+    body = html.partition("</style>")[2].replace("<br>", "<br/>").replace("<details open>", "<details open='open'>")
+    assert len(xml.dom.minidom.parseString(body).getElementsByTagName("math")) > len(this.steps)
+    assert "nan" not in html
+
+
+@EVERY
+def test_it_says_what_it_assumes_and_where_it_holds(name):
+    """No result is stated without its assumptions, its validity and a reason for each step."""
+    this = derivation(name)
+    sentences = [*this.assumptions, this.validity, *(s.why for s in this.steps), *(s.done for s in this.steps)]
+
+    assert this.assumptions
+    assert this.title.endswith("?")
+    assert all(sentence[0].isupper() and sentence.endswith(".") for sentence in sentences)
+
+
+def test_points_lie_on_the_solution_set():
+    """The random numbers obey the laws that they are drawn for, to 28 digits."""
+    facts = [(q.voltage, q.resistance * q.current + q.emf), (q.emf, q.emf_constant * q.speed)]
+    drawn = list(points(facts, (), (), count=5, seed="any"))
+
+    assert len(drawn) == 5
+    for numbers, _ in drawn:
+        assert all(abs((left - right).xreplace(numbers)) < 1e-26 for left, right in facts)
+
+
+def test_the_table_has_one_row_for_each_letter():
+    """No two names share a letter, no two letters a name: the display can never confuse them."""
+    rows = list(table().values())
+
+    assert len({row.letter for row in rows}) == len(rows)
+    assert all(row.meaning and row.name.islower() for row in rows)
