@@ -1,0 +1,144 @@
+"""What a learner gave: read it, and carry it between processes as plain JSON.
+
+An answer is the text as typed, a quantity, or something that is neither.
+In JSON it is ``"470 mA"``, ``{"value": 0.47, "unit": "ampere"}`` or ``{"unreadable": "list"}``.
+"""
+
+from __future__ import annotations
+
+import math
+import numbers
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from labkit.errors import UnitError
+from labkit.units import Q_, Quantity
+from labkit.writing import show
+
+__all__ = ["Answer", "answer_from_json", "answer_to_json", "read_answer"]
+
+_LONGEST = 200  # characters: longer than any answer, short enough to record whole
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Answer:
+    """An answer as it was given.
+
+    Parameters
+    ----------
+    text : str
+        As typed, or the quantity as a person writes it; empty when there is no answer.
+    quantity : Quantity, optional
+        The finite number with its unit, where the answer is one.
+    fault : str
+        Why it is no number with a unit; empty where it is.
+    """
+
+    text: str
+    quantity: Quantity | None = None
+    fault: str = ""
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing was given."""
+        return not self.text and not self.fault
+
+
+def read_answer(given: object) -> Answer:
+    """Return what was given as an answer; whatever it is, this never raises.
+
+    Parameters
+    ----------
+    given : str, Quantity, number, or anything else
+        An empty text and ``None`` are no answer.
+
+    Examples
+    --------
+    >>> read_answer("0,47 A").quantity
+    <Quantity(0.47, 'ampere')>
+    >>> read_answer([1, 2]).fault
+    'A list is no answer. Write it as text, such as "470 mA".'
+    """
+    return answer_from_json(answer_to_json(given))
+
+
+def answer_to_json(given: object) -> str | dict[str, Any]:
+    """Return an answer as a value that ``json.dumps(…, allow_nan=False)`` accepts.
+
+    Examples
+    --------
+    >>> answer_to_json("470 mA"), answer_to_json(Q_(0.47, "A")), answer_to_json(0.81)
+    ('470 mA', {'value': 0.47, 'unit': 'ampere'}, {'value': 0.81, 'unit': ''})
+    """
+    if given is None:
+        return ""
+    if isinstance(given, str):
+        return str(given)[: _LONGEST + 1]
+    quantity = given if isinstance(given, Quantity.__origin__) else None  # type: ignore[attr-defined]
+    value = given if quantity is None else quantity.magnitude
+    if isinstance(value, np.ndarray) and value.ndim == 0:
+        value = value.item()
+    if isinstance(value, (bool, np.bool_)) or not isinstance(value, (numbers.Real, np.number)):
+        return {"unreadable": type(given).__name__[:40]}
+    try:
+        number = float(value)  # type: ignore[arg-type]
+    except (OverflowError, ValueError, TypeError):
+        return {"unreadable": type(given).__name__[:40]}
+    if not math.isfinite(number):
+        return {"unreadable": str(number)}
+    unit = "" if quantity is None or str(quantity.units) == "dimensionless" else str(quantity.units)
+    return {"value": number, "unit": unit[: _LONGEST + 1]}
+
+
+def answer_from_json(given: object) -> Answer:
+    """Return the answer that a decoded JSON value stands for; whatever the value, this never raises.
+
+    Examples
+    --------
+    >>> answer_from_json({"value": 0.47, "unit": "ampere"}).text
+    '470 mA'
+    >>> answer_from_json({"value": float("nan"), "unit": "ampere"}).fault
+    'That is no finite number.'
+    """
+    if given is None:
+        return Answer(text="")
+    if isinstance(given, str):
+        return _from_text(given)
+    if isinstance(given, dict) and isinstance(given.get("unreadable"), str):
+        kind = given["unreadable"][:40]
+        return Answer(text=kind, fault=f'A {kind} is no answer. Write it as text, such as "470 mA".')
+    if isinstance(given, dict):
+        return _from_pair(given.get("value"), given.get("unit", ""))
+    if isinstance(given, (int, float)) and not isinstance(given, bool):
+        return _from_pair(given, "")
+    return Answer(text=type(given).__name__, fault='That is no answer. Write it as text, such as "470 mA".')
+
+
+def _from_text(given: str) -> Answer:
+    text = " ".join(given[: _LONGEST + 1].split())
+    if len(text) > _LONGEST:
+        return Answer(text=f"{text[:20]}…", fault="That is too long to be an answer.")
+    if not text:
+        return Answer(text="")
+    try:
+        return Answer(text=text, quantity=Q_(text))
+    except UnitError as error:
+        return Answer(text=text, fault=str(error))
+
+
+def _from_pair(value: object, unit: object) -> Answer:
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not isinstance(unit, str):
+        return Answer(text="?", fault='That is no number with a unit. Write it as text, such as "470 mA".')
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        return Answer(text="?", fault="That is no finite number.")
+    try:
+        quantity = Q_(number, unit or None)
+    except UnitError as error:
+        return Answer(text=f"{number:g}", fault=str(error))
+    return Answer(text=show(quantity, digits=4), quantity=quantity)

@@ -1,0 +1,125 @@
+"""The question bank: every sheet's plan, found by name, and every question, found by title."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from functools import cache
+
+from labkit.checks import Question, Verdict, judge, read_answer
+from labkit.errors import SheetError
+from labkit.problems import driver_dissipation, duty_speed_control, generator_action
+from labkit.problems.plans import SheetPlan
+from labkit.units import Q_
+
+__all__ = ["BANK", "check", "plan", "plans", "question", "sheet_names"]
+
+#: The version of the bank that new sheets are drawn from.
+BANK = "2026-11"
+
+_PLANS: tuple[SheetPlan, ...] = (generator_action.SHEET, driver_dissipation.SHEET, duty_speed_control.SHEET)
+
+
+@cache
+def plans(bank: str = BANK) -> tuple[SheetPlan, ...]:
+    """Return the plans that hold at a bank version: of each name the latest that is not later, in order of lessons."""
+    held: dict[str, SheetPlan] = {}
+    for candidate in sorted(_PLANS, key=lambda plan: plan.since):
+        if candidate.since <= bank:
+            held[candidate.name] = candidate
+    return tuple(sorted(held.values(), key=lambda plan: plan.number))
+
+
+def sheet_names(bank: str = BANK) -> tuple[str, ...]:
+    """Return the names of all sheets, in order of lessons."""
+    return tuple(plan.name for plan in plans(bank))
+
+
+def plan(name: str, bank: str = BANK) -> SheetPlan:
+    """Return the plan of a sheet at a bank version.
+
+    Raises
+    ------
+    SheetError
+        Lists the sheets that there are.
+    """
+    for candidate in plans(bank):
+        if candidate.name == name:
+            return candidate
+    known = ", ".join(sheet_names(bank)) or f"none in bank {bank!r}: is the bank's version right?"
+    msg = f"There is no sheet {name!r}. There is: {known}."
+    raise SheetError(msg)
+
+
+def _all_questions() -> Iterator[tuple[SheetPlan, Question]]:
+    return ((sheet, question) for sheet in plans() for question in sheet.questions)
+
+
+def question(title: str) -> Question:
+    """Return the question of a title.
+
+    Raises
+    ------
+    SheetError
+        Names titles that are near.
+    """
+    return _found(title)[1]
+
+
+def _found(title: str) -> tuple[SheetPlan, Question]:
+    from difflib import get_close_matches  # noqa: PLC0415 (only to word an error)
+
+    by_title = {question.title: (sheet, question) for sheet, question in _all_questions()}
+    if title in by_title:
+        return by_title[title]
+    near = get_close_matches(title, by_title, n=3, cutoff=0.3) or list(by_title)
+    msg = f"There is no question {title!r}. Did you mean: {'; '.join(near)}?"
+    raise SheetError(msg)
+
+
+def check(answer: object, title: str, **given: object) -> Verdict:
+    """Judge an answer in a lesson, with the desk wind tunnel's own numbers.
+
+    Parameters
+    ----------
+    answer : Quantity, str or float
+        As a person types it; a bare number where the question asks for one; of a choice, the letter or the text.
+        An empty text shows the question.
+    title : str
+        The question's own title.
+    **given : Quantity, str or float
+        Values that stand in place of the desk wind tunnel's: ``speed="8000 rpm"``.
+
+    Returns
+    -------
+    Verdict
+
+    Raises
+    ------
+    SheetError
+        When there is no such question, or it has no such value.
+
+    Examples
+    --------
+    >>> print(check("45,3 V", "Generator EMF at this speed", speed="8382 rpm").misconception)
+    M14
+    """
+    sheet, asked = _found(title)
+    texts = dict(sheet.reference)
+    for name, value in given.items():
+        texts[name] = _as_text(sheet, name, value)
+    return judge(asked, sheet.numbers(texts), read_answer(answer))
+
+
+def _as_text(sheet: SheetPlan, name: str, value: object) -> str:
+    declared = {item.name: item for item in sheet.values}
+    if name not in declared:
+        msg = f"These questions have no value {name!r}. They have: {', '.join(declared)}."
+        raise SheetError(msg)
+    answer = read_answer(value)
+    like = Q_(declared[name].written(declared[name].reference))
+    if answer.quantity is None or answer.quantity.dimensionality != like.dimensionality:
+        msg = (
+            f"{name} must be {declared[name].meaning}, such as {sheet.reference[name]!r}; got {value!r}. {answer.fault}"
+        )
+        raise SheetError(msg.rstrip())
+    return answer.text

@@ -1,0 +1,96 @@
+"""A sheet's plan: an ordered list of questions on one set of drawn numbers.
+
+A plan that has been handed out is never edited: learners' numbers depend on it.
+Write the changed one beside it with a later ``since``, and keep the old one, so that old sheets can still be marked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from labkit.checks import Lesson, Numbers, Question, Value
+from labkit.errors import SheetError
+
+__all__ = ["SheetPlan"]
+
+
+def _anything_goes(numbers: Numbers) -> bool:
+    return numbers is not None
+
+
+@dataclass(frozen=True, kw_only=True)
+class SheetPlan:
+    """What all learners' sheets of one lesson have in common.
+
+    Parameters
+    ----------
+    name : str
+        ``"generator-action"``.
+    lesson : Lesson
+    about : str
+        What the sheet is about, in Markdown; ``{name}`` where a drawn value stands.
+    values : tuple of Value
+    questions : tuple of Question
+        In order; a later one may use what an earlier one ``gives``.
+    sensible : function of Numbers
+        Whether drawn numbers belong together.
+    since : str
+        The bank version from which this plan holds.
+    """
+
+    name: str
+    lesson: Lesson
+    about: str
+    values: tuple[Value, ...]
+    questions: tuple[Question, ...]
+    sensible: Callable[[Numbers], bool] = field(default=_anything_goes)
+    since: str = "2026-11"
+
+    def __post_init__(self) -> None:
+        known = {value.name for value in self.values}
+        for question in self.questions:
+            if unknown := set(question.names) - known:
+                msg = f"{self.name}: {question.title!r} shows {', '.join(sorted(unknown))}, which the sheet does not draw."
+                raise SheetError(msg)
+        within = tuple(replace(q, lesson=q.lesson or self.lesson, values=self.values) for q in self.questions)
+        object.__setattr__(self, "questions", within)
+
+    @property
+    def title(self) -> str:
+        """The lesson's title."""
+        return self.lesson.title
+
+    @property
+    def number(self) -> int:
+        """The lesson's number."""
+        return self.lesson.number
+
+    @cached_property
+    def reference(self) -> dict[str, str]:
+        """The desk wind tunnel's own values, as a person reads them."""
+        return {value.name: value.written(value.reference) for value in self.values}
+
+    def numbers(self, texts: Mapping[str, str]) -> Numbers:
+        """Return the numbers of one learner, from each value as text."""
+        if missing := [value.name for value in self.values if value.name not in texts]:
+            msg = f"The sheet {self.name!r} needs a value of {missing[0]!r}. Open it without numbers=… to draw all."
+            raise SheetError(msg)
+        steps = {question.gives: question.right_size for question in self.questions if question.gives}
+        return Numbers({value.name: str(texts[value.name]) for value in self.values}, steps=steps)
+
+    def question(self, title: str) -> Question:
+        """Return the question of this title.
+
+        Raises
+        ------
+        SheetError
+            Lists the titles that there are.
+        """
+        for question in self.questions:
+            if question.title == title:
+                return question
+        titles = "; ".join(question.title for question in self.questions)
+        msg = f"The sheet {self.name!r} has no question {title!r}. It has: {titles}."
+        raise SheetError(msg)

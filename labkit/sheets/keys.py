@@ -1,0 +1,50 @@
+"""The teacher's key: a file that stays with the teacher and is printed on no sheet."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+
+from labkit.errors import SheetError
+
+__all__ = ["new_key", "read_key"]
+
+_SHORTEST = 16  # bytes
+
+
+def new_key(path: Path) -> None:
+    """Write a fresh key into a new file that only its owner may read.
+
+    Raises
+    ------
+    SheetError
+        When the file exists already: sheets drawn with the old key could no longer be marked.
+    """
+    try:
+        descriptor = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+    except FileExistsError:
+        msg = (
+            f"{path} exists already. Keep it as long as any sheet drawn with it is to be marked, or name another file."
+        )
+        raise SheetError(msg) from None
+    with os.fdopen(descriptor, "w", encoding="ascii") as file:
+        file.write(secrets.token_hex(32) + "\n")
+
+
+def read_key(path: Path) -> bytes:
+    """Return the key of a file.
+
+    Raises
+    ------
+    SheetError
+        When the file is no key of ``labkit sheets --new-key``.
+    """
+    try:
+        key = bytes.fromhex(Path(path).read_text(encoding="ascii").strip())
+    except (UnicodeDecodeError, ValueError):
+        key = b""
+    if len(key) < _SHORTEST:
+        msg = f"{path} holds no key. Make one with: labkit sheets --new-key FILE"
+        raise SheetError(msg)
+    return key

@@ -1,0 +1,147 @@
+"""Write sheets as notebooks: one for each learner of a class, or the practice sheet that the kit ships."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from typing import Any
+
+import nbformat
+
+from labkit.errors import SheetError
+from labkit.problems import BANK, SheetPlan, plan
+from labkit.sheets.classlist import Learner, file_name
+from labkit.sheets.sheet import Sheet, open_sheet, personal_sheet
+
+__all__ = ["practice_notebook", "sheet_notebook", "write_sheets"]
+
+_V4: Any = nbformat.v4  # its functions have no types
+
+_HOW = """\
+Answer as you would write it on paper, with the unit: `"470 mA"`, `"0,47 A"`, `"22 mohm"`.
+A duty or an efficiency is a bare number.
+Of a choice give the letter.
+Type your answer between the quotation marks and run the cell with Shift and Enter.
+Left empty, the cell shows the question."""
+
+_PRACTICE = """\
+Put a word of your own in place of `practice`, and you have numbers of your own.
+After a right answer, or three tries, `sheet.worked("…")` shows the worked answer."""
+
+_ASSESSED = """\
+This sheet is marked later: a cell says only that your answer is of the right kind and recorded.
+Save the notebook with your answers in it, and hand in the file."""
+
+_SAFE = "Nothing on this sheet needs power: leave the supply disconnected."
+
+
+def sheet_notebook(sheet: Sheet) -> str:
+    """Return a personal sheet as the text of a notebook, the questions written out with the learner's numbers.
+
+    The same sheet gives the same text, to the byte.
+    """
+    opened = _opening(
+        sheet.name, learner=sheet.learner, group=sheet.group, bank=sheet.bank, numbers=dict(sheet.numbers),
+        assessed=sheet.assessed,
+    )  # fmt: skip
+    questions = [(title, _as_markdown(sheet.asked(title))) for title in sheet.titles]
+    about = sheet.own.fill(sheet.plan.about)
+    intro = f"{about}\n\n{_HOW}\n\n{_ASSESSED if sheet.assessed else ''}\n\n{_SAFE}"
+    return _notebook(sheet, opened, intro, questions)
+
+
+def practice_notebook(sheet_plan: SheetPlan) -> str:
+    """Return the practice sheet of a lesson as the text of a notebook: its numbers are drawn when it is run."""
+    sheet = open_sheet(sheet_plan.name)
+    opened = f'from labkit import open_sheet\n\nsheet = open_sheet("{sheet.name}", learner="practice")\nsheet'
+    questions = [(title, "Run the cell to see the question with your numbers.") for title in sheet.titles]
+    return _notebook(sheet, opened, f"{sheet_plan.about}\n\n{_HOW}\n\n{_PRACTICE}\n\n{_SAFE}", questions)
+
+
+def _as_markdown(question: str) -> str:
+    """Return a question so that Markdown keeps its lines: each option of a choice is a paragraph."""
+    return question.replace("\n", "\n\n").replace("*", "\\*")
+
+
+def _opening(name: str, **given: Any) -> str:
+    lines = [f"    {key}={_literal(value)}," for key, value in given.items()]
+    return "\n".join(
+        ["from labkit import open_sheet", "", "sheet = open_sheet(", f'    "{name}",', *lines, ")", "sheet"]
+    )
+
+
+def _literal(value: Any) -> str:
+    if isinstance(value, dict):
+        inner = "".join(f"        {_literal(key)}: {_literal(item)},\n" for key, item in value.items())
+        return f"{{\n{inner}    }}"
+    if isinstance(value, str):
+        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
+    return repr(value)
+
+
+def _notebook(sheet: Sheet, opened: str, intro: str, questions: Iterable[tuple[str, str]]) -> str:
+    cells = [
+        _V4.new_markdown_cell(f"# {sheet.plan.title}: homework\n\n{intro}".replace("\n\n\n\n", "\n\n"), id="about"),
+        _V4.new_code_cell(opened, id="open", metadata={"tags": ["open"]}),
+    ]
+    for index, (title, wording) in enumerate(questions, start=1):
+        cells.append(_V4.new_markdown_cell(f"## {index}. {title}\n\n{wording}", id=f"question-{index}"))
+        cells.append(
+            _V4.new_code_cell(
+                f'sheet.answer("{title}", "")',
+                id=f"answer-{index}",
+                metadata={"tags": ["answer"], "labkit": {"question": title}},
+            )
+        )
+    metadata = {
+        "kernelspec": {"display_name": "Python 3 (ipykernel)", "language": "python", "name": "python3"},
+        "language_info": {"name": "python"},
+        "labkit": {
+            "sheet": sheet.name,
+            "bank": sheet.bank,
+            "group": sheet.group,
+            "learner": sheet.learner,
+            "assessed": sheet.assessed,
+        },
+    }
+    book = _V4.new_notebook(cells=cells, metadata=metadata)
+    nbformat.validate(book)
+    return str(_V4.writes(book, indent=1, sort_keys=True, ensure_ascii=False)) + "\n"
+
+
+def write_sheets(
+    learners: Iterable[Learner], *, sheet: str, key: bytes, folder: Path, assessed: bool = False, bank: str = BANK
+) -> list[Path]:
+    """Write one notebook for each learner, and return their paths.
+
+    Parameters
+    ----------
+    learners : iterable of Learner
+    sheet : str
+        The sheet's name.
+    key : bytes
+        The teacher's.
+    folder : Path
+        Made where it is missing.
+    assessed : bool
+    bank : str
+
+    Raises
+    ------
+    SheetError
+        When there is no such sheet, or a file that is not this very sheet stands in the way; nothing is overwritten.
+    """
+    plan(sheet, bank)
+    folder = Path(folder)
+    folder.mkdir(parents=True, exist_ok=True)
+    paths = []
+    for learner in learners:
+        own = personal_sheet(sheet, learner=learner.id, group=learner.group, bank=bank, key=key, assessed=assessed)
+        path = folder / f"{sheet}-{file_name(learner.id)}.ipynb"
+        text = sheet_notebook(own).encode()
+        if path.exists() and path.read_bytes() != text:
+            msg = f"{path} exists and is another file. Name an empty folder, so that nobody's work is lost."
+            raise SheetError(msg)
+        path.write_bytes(text)
+        paths.append(path)
+    return paths
