@@ -16,6 +16,10 @@ def _tell(sentence: str) -> None:
     print(sentence, flush=True)
 
 
+def _tell_error(sentence: str) -> None:
+    print(sentence, file=sys.stderr)
+
+
 def _start(options: argparse.Namespace) -> int:
     from labkit.workspace import prepare_folder, serve  # noqa: PLC0415 (nothing is imported before it is needed)
 
@@ -31,7 +35,26 @@ def _fit(options: argparse.Namespace) -> int:
 
 
 def _sheets(options: argparse.Namespace) -> int:
-    raise NotImplementedError
+    from labkit.sheets import new_key, read_class_list, read_key, write_sheets  # noqa: PLC0415 (as above)
+
+    if options.new_key:
+        new_key(options.new_key)
+        _tell(f"Wrote a new key to {options.new_key}. Keep it to yourself: marking needs it, and no sheet shows it.")
+        return 0
+    for name in ("classlist", "sheet", "key", "folder"):
+        if getattr(options, name) is None:
+            wanted = "a class list" if name == "classlist" else f"--{name}"
+            _tell_error(f"labkit sheets needs {wanted}. See: labkit sheets --help")
+            return 2
+    paths = write_sheets(
+        read_class_list(options.classlist),
+        sheet=options.sheet,
+        key=read_key(options.key),
+        folder=options.folder,
+        assessed=options.assessed,
+    )
+    _tell(f"Wrote {len(paths)} {'sheet' if len(paths) == 1 else 'sheets'} to {options.folder}.")
+    return 0
 
 
 def _mark(options: argparse.Namespace) -> int:
@@ -56,6 +79,12 @@ def _parser() -> argparse.ArgumentParser:
     fit.set_defaults(run=_fit)
 
     sheets = commands.add_parser("sheets", help="write one homework sheet for each learner of a class list")
+    sheets.add_argument("classlist", nargs="?", type=Path, help="CSV with a column id, and group if you have groups")
+    sheets.add_argument("--sheet", metavar="NAME", help="which sheet, such as generator-action")
+    sheets.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
+    sheets.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
+    sheets.add_argument("--assessed", action="store_true", help="cells say only that an answer is recorded")
+    sheets.add_argument("--new-key", type=Path, metavar="FILE", help="make a key file, and do nothing else")
     sheets.set_defaults(run=_sheets)
 
     mark = commands.add_parser("mark", help="run and mark a folder of returned sheets")
