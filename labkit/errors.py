@@ -7,6 +7,7 @@
     ├── UnitError (ValueError)            a text or quantity is not in the unit that was asked for
     ├── NoSolutionError (ValueError)      the physics has no answer: the motor does not turn, the junction runs away
     ├── DerivationError (ValueError)      a step does not follow, or a formula cannot be turned round
+    ├── DesignError (ValueError)          a design file that cannot be read
     ├── BenchError (ValueError)           a bench file or record cannot be used
     ├── SheetError (ValueError)           a sheet, a class list or a question cannot be found or read
     ├── FolderError (ValueError)          a learner's folder cannot be made, written or completed
@@ -21,6 +22,7 @@ from __future__ import annotations
 __all__ = [
     "BenchError",
     "DerivationError",
+    "DesignError",
     "FolderError",
     "LabkitError",
     "MarkingError",
@@ -88,6 +90,10 @@ class NoSolutionError(_SentenceError):
 
 class DerivationError(_SentenceError):
     """A derivation's step does not follow, or its formula cannot be turned round."""
+
+
+class DesignError(_SentenceError):
+    """A design file that cannot be read, and where."""
 
 
 class BenchError(_SentenceError):
