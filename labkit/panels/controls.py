@@ -99,14 +99,17 @@ class QuantitySlider(anywidget.AnyWidget):
         with self.hold_sync():
             self.index = int(np.argmin(np.abs(self._values - size)))
             self.text = self._written(self.value)
-            self.refusal = ""
 
     def type_in(self, text: str) -> None:
         """Take what a person typed; what cannot be is refused in words and changes nothing."""
         try:
-            self.value = self._admitted(text)
+            self._set(self._admitted(text))
         except UnitError as error:
             self.refusal = str(error)
+
+    def _set(self, value: Quantity) -> None:
+        self.refusal = ""  # the value may be the one that stands already, of which nobody is told
+        self.value = value
 
     def _admitted(self, text: str) -> Quantity:
         given = parse_quantity(text)
@@ -124,7 +127,7 @@ class QuantitySlider(anywidget.AnyWidget):
     def _heard(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
         try:
             if "move" in content:
-                self.value = Q_(float(self._values[int(content["move"])]), self._unit)
+                self._set(Q_(float(self._values[int(content["move"])]), self._unit))
             elif "typed" in content:
                 self.type_in(str(content["typed"]))
         finally:
