@@ -83,7 +83,7 @@ def answer_to_json(given: object) -> str | dict[str, Any]:
     if isinstance(value, (bool, np.bool_)) or not isinstance(value, (numbers.Real, np.number)):
         return {"unreadable": type(given).__name__[:40]}
     try:
-        number = float(value)  # type: ignore[arg-type]
+        number = float(value)
     except (OverflowError, ValueError, TypeError):
         return {"unreadable": type(given).__name__[:40]}
     if not math.isfinite(number):

@@ -147,7 +147,8 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Diode current under PWM",
-            wording="Same motor: {current}, smooth, {count} of {top}. Which average current does the freewheel diode carry?",
+            wording="Same motor: {current}, smooth, {count} of {top}. Which average current does the freewheel diode "
+            "carry?",
             unit="A",
             answer=lambda n: (1 - n.duty) * n.current,
             mistakes=(

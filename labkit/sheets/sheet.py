@@ -139,14 +139,16 @@ class Sheet:
         return {title: self.judge(title, answers.get(title, ""), earlier=answers) for title in self.titles}
 
     def _judged(self, question: Question, given: object, answers: Mapping[str, object], *, tries: int) -> Verdict:
-        earlier: dict[str, float] = {}
-        for step in self.plan.questions[: self.titles.index(question.title)]:
-            if step.gives and step.title in answers:
-                answer = answer_from_json(answers[step.title])
-                if answer.quantity is not None and not kind_fault(step, answer) and coherent_size(answer.quantity):
-                    if not judge(step, self.own, answer).right:
-                        earlier[step.gives] = coherent_size(answer.quantity)
+        before = self.plan.questions[: self.titles.index(question.title)]
+        earlier = {step.gives: size for step in before if step.gives and (size := self._wrongly(step, answers))}
         return judge(question, self.own, answer_from_json(given), tries=tries, earlier=earlier)
+
+    def _wrongly(self, step: Question, answers: Mapping[str, object]) -> float:
+        """Return a learner's wrong answer to an earlier step, in coherent SI; zero where there is none to build on."""
+        answer = answer_from_json(answers.get(step.title, ""))
+        if answer.quantity is None or kind_fault(step, answer) or judge(step, self.own, answer).right:
+            return 0.0
+        return coherent_size(answer.quantity)
 
     def __repr__(self) -> str:
         return overview_markdown(self).replace("**", "")
