@@ -52,8 +52,8 @@ class SheetPlan:
         known = {value.name for value in self.values}
         for question in self.questions:
             if unknown := set(question.names) - known:
-                msg = f"{self.name}: {question.title!r} shows {', '.join(sorted(unknown))}, which the sheet does not "
-                      f"draw."
+                shown = ", ".join(sorted(unknown))
+                msg = f"{self.name}: {question.title!r} shows {shown}, which the sheet does not draw."
                 raise SheetError(msg)
         within = tuple(replace(q, lesson=q.lesson or self.lesson, values=self.values) for q in self.questions)
         object.__setattr__(self, "questions", within)

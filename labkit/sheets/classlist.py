@@ -61,11 +61,11 @@ def _checked(path: Path, rows: Iterable[tuple[int, dict[str, str]]]) -> list[Lea
     for line, row in rows:
         learner = Learner(*(unicodedata.normalize("NFC", row.get(name, "")).strip() for name in ("id", "group")))
         if not learner.id or len(learner.id) > 80 or not (learner.id + learner.group).isprintable():
-            msg = f"{path}, line {line}: {learner.id[:80]!r} is no id. Give each learner a short id of letters and digits."
+            msg = f"{path}, line {line}: {learner.id[:80]!r} is no id. Give each learner a short one."
             raise SheetError(msg)
         name = file_name(learner.id)
         if name in seen:
-            msg = f"{path}, line {line}: the id {learner.id!r} is already on line {seen[name]}. Give each learner one of their own."
+            msg = f"{path}, line {line}: the id {learner.id!r} is on line {seen[name]} already. Each needs an id of its own."
             raise SheetError(msg)
         seen[name] = line
         learners.append(learner)
