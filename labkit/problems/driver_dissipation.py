@@ -51,7 +51,8 @@ SHEET = SheetPlan(
         ),
         Question(
             title="On-state loss at this gate voltage",
-            wording="The gate gets 3.3 V. There the on-resistance is {on_resistance}; at 10 V it would be {best_resistance}. "
+            wording="The gate gets 3.3 V. There the on-resistance is {on_resistance}; at 10 V it would be "
+            "{best_resistance}. "
             "The supply is {voltage}, the motor draws {current}, the transistor stays on. How much heat arises in it?",
             unit="W",
             answer=lambda n: n.current**2 * n.on_resistance,
@@ -110,7 +111,8 @@ SHEET = SheetPlan(
         ),
         Question(
             title="On-state loss under PWM",
-            wording="Now the transistor is switched with a duty of {duty}, so fast that the motor's current stays at {current}. "
+            wording="Now the transistor is switched with a duty of {duty}, so fast that the motor's current stays"
+            " at {current}. "
             "The on-resistance is {on_resistance}. How much heat does the on-state make on average?",
             unit="W",
             answer=lambda n: n.duty * n.current**2 * n.on_resistance,
@@ -193,7 +195,8 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Loss in a Darlington",
-            wording="Someone fits a Darlington transistor instead, which keeps {saturation_voltage} across itself when on. "
+            wording="Someone fits a Darlington transistor instead, which keeps {saturation_voltage} across itself"
+            " when on. "
             "The supply is {voltage} and {current} flow. How much heat arises in it (leave the base current aside)?",
             unit="W",
             answer=lambda n: n.saturation_voltage * n.current,

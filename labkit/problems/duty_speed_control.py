@@ -52,7 +52,8 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Mean voltage at this duty",
-            wording="The program writes {count} of {top}. The supply is {voltage}, the freewheel diode drops {diode_drop}, "
+            wording="The program writes {count} of {top}. The supply is {voltage}, the freewheel diode drops "
+            "{diode_drop}, "
             "and the current never stops. Leave the transistor's drop aside. Which mean voltage does the motor get?",
             unit="V",
             answer=lambda n: n.duty * n.voltage - (1 - n.duty) * n.diode_drop,

@@ -65,7 +65,7 @@ def _checked(path: Path, rows: Iterable[tuple[int, dict[str, str]]]) -> list[Lea
             raise SheetError(msg)
         name = file_name(learner.id)
         if name in seen:
-            msg = f"{path}, line {line}: the id {learner.id!r} is on line {seen[name]} already. Each needs an id of its own."
+            msg = f"{path}, line {line}: the id {learner.id!r} is on line {seen[name]} already. Each needs its own."
             raise SheetError(msg)
         seen[name] = line
         learners.append(learner)
