@@ -1,0 +1,7 @@
+"""A verdict on a circuit before power is applied."""
+
+from labkit.review._design import Design, read_design
+from labkit.review._finding import BenchTest, Finding, Outcome, Review
+from labkit.review._sections import generic_part, generic_parts
+
+__all__ = ["BenchTest", "Design", "Finding", "Outcome", "Review", "generic_part", "generic_parts", "read_design"]

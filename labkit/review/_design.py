@@ -1,0 +1,125 @@
+"""A design as a short TOML file: values with units as a person types them.
+
+::
+
+    name = "Desk wind tunnel"
+    ambient = "25 °C"
+    duty = "0.3 to 1"
+    frequency = "20 kHz"
+    wiring = "0.1 ohm"
+
+    [supply]
+    like = "four AA alkaline cells"     # a generic part; fields below it replace its own
+    voltage = "6.1 V"
+
+    [motor]
+    resistance = "2.8 ohm"
+    emf_constant = "5.4 mV*s/rad"
+
+    [transistor]
+    on_resistance = ["50 mOhm @ 3.3 V", "22 mOhm @ 10 V"]
+
+    [diode]
+    like = "Schottky diode"
+
+    [build]
+    diode_reversed = false
+    side = "low side"
+
+Sections: supply (with regulator or converter inside), motor, transistor or bipolar, diode, load, pin, build (with fuse
+inside). ``diode = "none"`` leaves the diode out. A field's name is the part's own.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from labkit.errors import DesignError, LabkitError
+from labkit.parts import Build, Drive
+from labkit.review._sections import SECTIONS, generic_part, no_such_field, part_from_section
+from labkit.units import Q_, Quantity, magnitude
+
+__all__ = ["Design", "read_design"]
+
+_OPERATION = ("name", "duty", "frequency")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Design:
+    """A drive and how it is to be run."""
+
+    name: str
+    drive: Drive
+    #: Least and greatest duty, bare numbers.
+    duty: tuple[float, float]
+    frequency: Quantity
+
+
+def read_design(path: str | Path) -> Design:
+    """Read a design file.
+
+    Parameters
+    ----------
+    path : str or Path
+
+    Raises
+    ------
+    DesignError
+        Names the file, the section and the field, and what to write.
+    """
+    file = Path(path)
+    try:
+        table = tomllib.loads(file.read_text(encoding="utf-8-sig"))
+    except FileNotFoundError:
+        raise DesignError(f"There is no file {file.name!r}. Check the name and the folder.") from None
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
+        raise DesignError(f"{file.name} cannot be read as TOML: {error}.") from error
+    try:
+        return _design(table, name=file.stem)
+    except LabkitError as error:
+        raise DesignError(f"{file.name}: {error}") from error
+
+
+def _design(table: Mapping[str, Any], *, name: str) -> Design:
+    fields: dict[str, Any] = {}
+    own = {item.name for item in dataclasses.fields(Drive)} - {field for field, _ in SECTIONS.values()}
+    for key, value in table.items():
+        if key in _OPERATION:
+            continue
+        if key in own:
+            fields[key] = None if value == "none" else value
+        elif key in SECTIONS:
+            field, kind = SECTIONS[key]
+            fields[field] = None if value == "none" else part_from_section(kind, value, key)
+        else:
+            no_such_field(key, [*own, *SECTIONS, *_OPERATION], "the design")
+    if isinstance(build := fields.get("build"), Build) and build.motor_on_pin:
+        fields.setdefault("switch", generic_part("small-signal MOSFET"))
+    for needed, section in (("supply", "supply"), ("motor", "motor"), ("switch", "transistor")):
+        if needed not in fields:
+            raise DesignError(f"The design must have a [{section}] section. Add one, at least with like = '…'.")
+    frequency = Q_(table.get("frequency", "20 kHz"), "Hz")
+    return Design(
+        name=str(table.get("name", name)),
+        drive=Drive(**fields),
+        duty=_duty(table.get("duty", 1.0)),
+        frequency=frequency,
+    )
+
+
+def _duty(given: object) -> tuple[float, float]:
+    ends = [float(magnitude(Q_(end.strip() if isinstance(end, str) else end), "", "duty")) for end in _ends(given)]
+    if len(ends) > 2 or not all(0 < end <= 1 for end in ends):
+        raise DesignError(
+            f"duty must be a number from 0 to 1, or two as '0.3 to 1'; got {given}. A percentage? Write 45 %."
+        )
+    return min(ends), max(ends)
+
+
+def _ends(given: object) -> list[Any]:
+    return given.split(" to ") if isinstance(given, str) else given if isinstance(given, list) else [given]
