@@ -15,7 +15,6 @@ import numpy as np
 
 from labkit.errors import UnitError
 from labkit.units import Q_, Quantity
-from labkit.writing import show
 
 __all__ = ["Answer", "answer_from_json", "answer_to_json", "read_answer"]
 
@@ -98,7 +97,7 @@ def answer_from_json(given: object) -> Answer:
     Examples
     --------
     >>> answer_from_json({"value": 0.47, "unit": "ampere"}).text
-    '470 mA'
+    '0.47 A'
     >>> answer_from_json({"value": float("nan"), "unit": "ampere"}).fault
     'That is no finite number.'
     """
@@ -141,4 +140,4 @@ def _from_pair(value: object, unit: object) -> Answer:
         quantity = Q_(number, unit or None)
     except UnitError as error:
         return Answer(text=f"{number:g}", fault=str(error))
-    return Answer(text=show(quantity, digits=4), quantity=quantity)
+    return Answer(text=f"{number:.6g} {quantity.units:~P}".rstrip(), quantity=quantity)

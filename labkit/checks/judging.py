@@ -138,12 +138,12 @@ def _judge_size(question: Question, numbers: Numbers, answer: Answer, tries: int
     given, right = _size(answer), question.right_size(numbers)
     if abs(given - right) <= question.slack(right) * (1 + _EDGE) + abs(right) * _EDGE:
         return _verdict(question, "right", numbers.fill(question.why))
-    hint, window = _hint(question, tries), _window(question, answer)
+    hint = _hint(question, tries)
     mistake, distance = _nearest(question, numbers, given)
-    if right and abs(given / right - 1.0) <= min(window, distance):
+    if not question.allowance and right and abs(given / right - 1.0) <= min(_rounding(answer), distance):
         comment = f"{answer.text} is close, but rounded too early. Keep three figures to the end."
         return _verdict(question, "wrong", comment, slip="rounded too early")
-    if mistake and distance <= window:
+    if mistake and distance <= _window(question, answer):
         return _wrong(question, f"{answer.text} is what comes out when {mistake.because}.", mistake, hint)
     if slip := slip_between(given, right, window=question.tolerance or _USUAL, turning=_turning(question, numbers)):
         return _verdict(question, "wrong", f"{answer.text} {slip.comment}", slip=slip.name, hint=hint)
@@ -168,15 +168,16 @@ def _kind_verdict(question: Question, numbers: Numbers, answer: Answer, fault: s
 def _nearest(question: Question, numbers: Numbers, given: float) -> tuple[Mistake | None, float]:
     """Return the mistake whose number lies nearest to the one given, and how far that is, relative to it."""
     slack = question.slack(question.right_size(numbers))
+    typed = (given,) if question.unit else (given, given / 100.0)  # a per cent may be typed without its sign
     best: tuple[Mistake | None, float] = (None, math.inf)
     for mistake in question.mistakes:
         size = size_of(mistake.formula, numbers)
         if size == 0:
-            distance = 0.0 if abs(given) <= slack / 10 else math.inf
+            distance = 0.0 if given == 0 else math.inf
         elif question.allowance:
             distance = abs(given - size) / slack * (question.tolerance or _USUAL)
         else:
-            distance = abs(given - size) / abs(size)
+            distance = min(abs(number - size) for number in typed) / abs(size)
         if distance < best[1]:
             best = (mistake, distance)
     return best
@@ -185,16 +186,18 @@ def _nearest(question: Question, numbers: Numbers, given: float) -> tuple[Mistak
 _DIGITS = re.compile(r"\d[\d ]*(?:[.,]\d*)?|[.,]\d+")
 
 
-def _window(question: Question, answer: Answer) -> float:
-    """Return how far a number may lie from a mistake's, relative: the tolerance, or what rounding does to it."""
+def _rounding(answer: Answer) -> float:
+    """Return half a step of the last figure, relative, where only one or two figures were typed; else 0."""
     typed = _DIGITS.search(answer.text)
-    digits = re.sub(r"[ .,]", "", typed[0]) if typed else ""
+    digits = re.sub(r"[ .,]", "", typed[0]).lstrip("0") if typed else ""
     if typed and not re.search(r"[.,]", typed[0]):
         digits = digits.rstrip("0")
-    figures = len(digits.lstrip("0"))
-    if not 1 <= figures <= 2:
-        return question.tolerance or _USUAL
-    return max(question.tolerance or _USUAL, min(0.5 / int(digits.lstrip("0")) * (1 + _EDGE), _ROUNDED))
+    return 0.5 / int(digits) * (1 + _EDGE) if 1 <= len(digits) <= 2 and int(digits) else 0.0
+
+
+def _window(question: Question, answer: Answer) -> float:
+    """Return how far a number may lie from a mistake's, relative: the tolerance, or what rounding does to it."""
+    return max(question.tolerance or _USUAL, min(_rounding(answer), _ROUNDED))
 
 
 def _turning(question: Question, numbers: Numbers) -> bool:

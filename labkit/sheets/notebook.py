@@ -6,16 +6,12 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
-import nbformat
-
 from labkit.errors import SheetError
 from labkit.problems import BANK, SheetPlan, plan
 from labkit.sheets.classlist import Learner, file_name
 from labkit.sheets.sheet import Sheet, open_sheet, personal_sheet
 
 __all__ = ["practice_notebook", "sheet_notebook", "write_sheets"]
-
-_V4: Any = nbformat.v4  # its functions have no types
 
 _HOW = """\
 Answer as you would write it on paper, with the unit: `"470 mA"`, `"0,47 A"`, `"22 mohm"`.
@@ -80,14 +76,17 @@ def _literal(value: Any) -> str:
 
 
 def _notebook(sheet: Sheet, opened: str, intro: str, questions: Iterable[tuple[str, str]]) -> str:
+    import nbformat  # noqa: PLC0415 (a learner's sheet opens without it)
+
+    v4: Any = nbformat.v4  # its functions have no types
     cells = [
-        _V4.new_markdown_cell(f"# {sheet.plan.title}: homework\n\n{intro}".replace("\n\n\n\n", "\n\n"), id="about"),
-        _V4.new_code_cell(opened, id="open", metadata={"tags": ["open"]}),
+        v4.new_markdown_cell(f"# {sheet.plan.title}: homework\n\n{intro}".replace("\n\n\n\n", "\n\n"), id="about"),
+        v4.new_code_cell(opened, id="open", metadata={"tags": ["open"]}),
     ]
     for index, (title, wording) in enumerate(questions, start=1):
-        cells.append(_V4.new_markdown_cell(f"## {index}. {title}\n\n{wording}", id=f"question-{index}"))
+        cells.append(v4.new_markdown_cell(f"## {index}. {title}\n\n{wording}", id=f"question-{index}"))
         cells.append(
-            _V4.new_code_cell(
+            v4.new_code_cell(
                 f'sheet.answer("{title}", "")',
                 id=f"answer-{index}",
                 metadata={"tags": ["answer"], "labkit": {"question": title}},
@@ -104,9 +103,9 @@ def _notebook(sheet: Sheet, opened: str, intro: str, questions: Iterable[tuple[s
             "assessed": sheet.assessed,
         },
     }
-    book = _V4.new_notebook(cells=cells, metadata=metadata)
+    book = v4.new_notebook(cells=cells, metadata=metadata)
     nbformat.validate(book)
-    return str(_V4.writes(book, indent=1, sort_keys=True, ensure_ascii=False)) + "\n"
+    return str(v4.writes(book, indent=1, sort_keys=True, ensure_ascii=False)) + "\n"
 
 
 def write_sheets(
