@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import logging
 import os
 import secrets
+import signal
 from collections.abc import Callable
 from pathlib import Path
 from urllib.parse import quote
@@ -31,9 +33,17 @@ def serve(folder: Path, *, first_lesson: str | None, browser: bool, tell: Callab
     page = f"/lab/tree/{quote(first_lesson)}" if first_lesson else "/lab"
     token = secrets.token_urlsafe(24)
     server = LabApp.initialize_server(argv=_settings(folder, page=page, token=token, browser=browser))
-    tell(f"JupyterLab runs at {server.connection_url.rstrip('/')}{page}?token={token}")
-    tell("It listens to this computer only." if browser else "Open this address in a browser on this computer.")
-    tell("To stop it, press Ctrl-C here.")
+
+    def listening() -> None:
+        # its own way asks for a confirmation in a terminal, and outside one leaves the kernels running
+        signal.signal(signal.SIGINT, lambda *_: server.stop(from_signal=True))
+        # from now on its messages of this level only say that it stops, which is said below
+        server.log.addFilter(lambda record: record.levelno < logging.CRITICAL)
+        tell(f"JupyterLab runs at {server.connection_url.rstrip('/')}{page}?token={token}")
+        tell("It listens to this computer only." if browser else "Open this address in a browser on this computer.")
+        tell("To stop it, press Ctrl-C here.")
+
+    server.io_loop.add_callback(listening)  # after the server's own, which opens the port
     server.start()
     tell(f"JupyterLab has stopped. Your files are in {folder}")
 
@@ -50,6 +60,6 @@ def _settings(folder: Path, *, page: str, token: str, browser: bool) -> list[str
         "--LabApp.news_url=None",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",  # the other manager asks a registry for a list
-        "--JupyterApp.answer_yes=True",  # one Ctrl-C ends it
+        "--KernelManager.transport_encryption=auto",  # else every kernel warns that other users might listen
         "--Application.log_level=ERROR",
     ]

@@ -1,0 +1,89 @@
+"""``labkit start`` serves the learner's folder: to this machine only, behind a token, asking no other host."""
+
+import json
+import socket
+import urllib.error
+import urllib.request
+
+import psutil
+import pytest
+from jupyter_client.blocking import BlockingKernelClient
+
+
+def _get(address: str) -> bytes:
+    with urllib.request.urlopen(address, timeout=30) as answer:
+        return answer.read()
+
+
+@pytest.fixture(scope="module")
+def kit(tmp_path_factory, start_kit):
+    """Run one ``labkit start`` for the tests of this file; the last of them stops it."""
+    with start_kit(tmp_path_factory.mktemp("served")) as running:
+        yield running
+
+
+def test_it_says_where_it_runs(kit) -> None:
+    """Plain words: the folder, what is new in it, the address of the first lesson, and how to stop it."""
+    lesson = min(path.name for path in kit.folder.glob("notebooks/*.ipynb"))
+    assert kit.said[0] == f"Your folder: {kit.folder}"
+    assert kit.said[1].startswith("New in it: ")
+    assert kit.address == f"{kit.server}/lab/tree/notebooks/{lesson}?token={kit.token}"
+    assert kit.said[-1] == "To stop it, press Ctrl-C here."
+
+
+def test_nobody_gets_in_without_the_token(kit) -> None:
+    """The address with its token shows the learner's folder and nothing above it; without it all is refused."""
+    assert len(kit.token) >= 32
+    for page in ("api/contents", "api/contents/notebooks", "api/kernels"):
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            _get(f"{kit.server}/{page}")
+
+    listing = json.loads(_get(f"{kit.server}/api/contents?token={kit.token}"))
+    assert {entry["name"] for entry in listing["content"]} == {p.name for p in kit.folder.glob("[!.]*")}
+
+
+def test_it_listens_to_this_machine_only(kit) -> None:
+    """The port is taken on the loopback address and free on every other address of this machine."""
+    port = int(kit.server.rpartition(":")[2])
+    with pytest.raises(OSError, match="in use"), socket.socket() as loopback:
+        loopback.bind(("127.0.0.1", port))
+    with socket.socket() as other:
+        other.bind(("127.0.0.2", port))  # refused if it listened to all addresses
+
+
+def test_it_asks_no_other_host_for_news_or_updates(kit) -> None:
+    """News, the check for a newer JupyterLab and the list of extensions are off."""
+    page = _get(kit.address).decode()
+    config = json.loads(page.partition('id="jupyter-config-data"')[2].partition(">")[2].partition("</script>")[0])
+
+    assert config["news"] == {"disabled": True}
+    assert config["extensionManager"]["can_install"] is False
+    assert json.loads(_get(f"{kit.server}/lab/api/update?token={kit.token}"))["notification"] is None
+
+
+def test_a_second_start_finds_a_port_of_its_own(kit, tmp_path, start_kit) -> None:
+    """Two folders can be open at once, and each lets in its own token only."""
+    with start_kit(tmp_path) as second:
+        assert second.server != kit.server
+        with pytest.raises(urllib.error.HTTPError, match="403"):
+            _get(f"{second.server}/api/kernels?token={kit.token}")
+        assert _get(f"{second.server}/api/kernels?token={second.token}") == b"[]"
+
+
+def test_ctrl_c_ends_it_cleanly(kit) -> None:
+    """One Ctrl-C stops server and kernels, with a last word, no error text and exit status 0."""
+    request = urllib.request.Request(f"{kit.server}/api/kernels?token={kit.token}", method="POST")
+    with urllib.request.urlopen(request, timeout=30) as answer:
+        kernel = json.load(answer)["id"]
+    client = BlockingKernelClient(connection_file=str(kit.folder.parent / f"jupyter-runtime/kernel-{kernel}.json"))
+    client.load_connection_file()
+    client.start_channels()
+    client.wait_for_ready(timeout=60)
+    client.stop_channels()
+    children = psutil.Process(kit.process.pid).children(recursive=True)
+    assert children
+
+    assert kit.stop() == 0
+    assert kit.said[-1] == f"JupyterLab has stopped. Your files are in {kit.folder}"
+    assert kit.errors.read_text() == ""
+    assert not [child for child in children if child.is_running()]
