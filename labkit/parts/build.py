@@ -74,6 +74,10 @@ class Build(Part):
     duty_top : float
         The count that stands for full duty: a duty is n of this.
     pin_has_pwm : bool
+    start_ramp : Quantity [s]
+        How long the program takes from standstill to the duty it wants.
+    start_boost : bool
+        Whether the program starts at full duty before it drops to a low one.
     """
 
     motor_on_pin: bool = False
@@ -89,3 +93,5 @@ class Build(Part):
     fuse: Fuse | None = None
     duty_top: float = number_field(default=255.0, least=1.0, least_allowed=True)
     pin_has_pwm: bool = True
+    start_ramp: Quantity = quantity_field("s", default="0 s", least_allowed=True)
+    start_boost: bool = False

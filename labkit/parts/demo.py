@@ -41,6 +41,7 @@ def desk_wind_tunnel() -> Drive:
         gate_drain_charge=Q_("3 nC"),
         plateau_voltage=Q_("2.2 V"),
         breakdown_voltage=Q_("30 V"),
+        max_drain_current=Q_("10 A"),
         max_junction_temperature=Q_(150, "degC"),
         junction_to_ambient=Q_("62 K/W"),
     )
@@ -52,5 +53,5 @@ def desk_wind_tunnel() -> Drive:
             forward_voltage=Q_("0.4 V"), max_current=Q_("1 A"), reverse_voltage=Q_("40 V"), recovery_charge=Q_("0 C")
         ),
         load=Load(fan=Q_(1.6e-9, "N*m*s**2/rad**2"), inertia=Q_("2.5e-6 kg*m**2")),
-        pin=Pin(high_level=Q_("3.3 V"), output_resistance=Q_("40 ohm"), current_limit=Q_("12 mA")),
+        pin=Pin(high_level=Q_("3.3 V"), output_resistance=Q_("40 ohm"), current_limit=Q_("20 mA")),
     )

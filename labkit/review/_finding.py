@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -57,6 +58,10 @@ class Finding:
         """The outcome in words."""
         return self.outcome.value
 
+    def softened(self, because: str) -> Finding:
+        """Return the finding as tight at the worst, with the reason."""
+        return dataclasses.replace(self, outcome=Outcome.TIGHT, reason=f"{self.reason} {because}")
+
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class BenchTest:
@@ -106,13 +111,14 @@ def judged(
     lesson: int,
     at_least: bool = False,
     caution: str = "",
+    tight: float = TIGHT,
 ) -> Finding:
     """Return a finding on *value* against *limit*, an upper one unless *at_least*; floats in coherent SI of *unit*."""
     if at_least:
         margin = math.inf if limit == 0 else (value - limit) / abs(limit)
     else:
         margin = -math.inf if limit == 0 and value > 0 else 1.0 if limit == 0 else (limit - value) / abs(limit)
-    outcome = Outcome.EXCEEDED if margin < 0 else Outcome.TIGHT if margin < TIGHT else Outcome.FINE
+    outcome = Outcome.EXCEEDED if margin < 0 else Outcome.TIGHT if margin < tight else Outcome.FINE
     sound = outcome is Outcome.FINE
     return Finding(
         name=name, outcome=outcome, reason=reason, formula=formula, value=from_si(value, unit),

@@ -1,0 +1,165 @@
+"""The numbers that findings look at: one drive, at one duty and frequency, as floats in coherent SI."""
+
+from __future__ import annotations
+
+import math
+from functools import cached_property
+from typing import Any
+
+from labkit.errors import LabkitError
+from labkit.parts import Bipolar, Drive, Mosfet
+from labkit.simulation import PwmOperatingPoint, on_resistance, operating_point, pwm_operating_point
+from labkit.units import Q_, Quantity, magnitude
+from labkit.writing import show
+
+__all__ = ["Case", "Si", "size"]
+
+
+def size(quantity: Quantity, unit: str) -> float:
+    """Return a known quantity as a float."""
+    return float(magnitude(quantity, unit))
+
+
+class Si(float):
+    """A float in coherent SI that a formula writes with its unit: ``f"{Si(0.47):A}"`` is ``470 mA``."""
+
+    def __format__(self, unit: str) -> str:
+        return show(Q_(float(self), unit))
+
+
+class Case:
+    """A drive at its greatest duty: what starts, what runs, what reaches the gate."""
+
+    def __init__(
+        self, drive: Drive, *, duty: tuple[float, float], frequency: float, duty_count: float | None = None
+    ) -> None:
+        self.duty_count = duty_count
+        self.drive = drive
+        self.build = drive.build
+        self.least_duty, self.duty = duty
+        self.frequency = frequency
+
+    def known(self, part: Any, field: str, unit: str) -> float | None:
+        """Return a part's field as a float, or None where it, or the part, is not known."""
+        value = getattr(part, field, None)
+        return None if value is None else size(value, unit)
+
+    @cached_property
+    def voltage(self) -> float:
+        """Supply without load [V]."""
+        return size(self.drive.supply.voltage, "V")
+
+    @cached_property
+    def source(self) -> float:
+        """Inner resistance of the supply [ohm]."""
+        return size(self.drive.supply.internal_resistance, "ohm")
+
+    @cached_property
+    def winding(self) -> float:
+        """Winding resistance [ohm]."""
+        return size(self.drive.motor.resistance, "ohm")
+
+    @cached_property
+    def series(self) -> float:
+        """Everything in the motor's loop but winding, transistor and source [ohm]."""
+        extra = self.build.series_resistor
+        return size(self.drive.wiring, "ohm") + (0.0 if extra is None else size(extra, "ohm"))
+
+    @cached_property
+    def k(self) -> float:
+        """Motor constant [V·s/rad]."""
+        return size(self.drive.motor.emf_constant, "V*s/rad")
+
+    @cached_property
+    def pulsed(self) -> bool:
+        """Whether the drive is switched at all times, and not only on and off."""
+        return self.least_duty < 1.0
+
+    @cached_property
+    def gate_path(self) -> float:
+        """Gate resistor and pin together [ohm]."""
+        return size(self.drive.gate_resistor, "ohm") + self.pin_resistance
+
+    @cached_property
+    def pin_voltage(self) -> float:
+        """Pin held high, nothing connected [V]."""
+        return size(self.drive.pin.high_level, "V")
+
+    @cached_property
+    def pin_resistance(self) -> float:
+        """Output resistance of the pin [ohm]."""
+        return size(self.drive.pin.output_resistance, "ohm")
+
+    @cached_property
+    def gate_voltage(self) -> float:
+        """Gate to source with the pin high [V], the pull-down counted where it stands."""
+        if self.drive.pull_down is None:
+            return self.pin_voltage
+        down = size(self.drive.pull_down, "ohm")
+        before = self.gate_path if self.build.pull_down_place.name == "GATE" else self.pin_resistance
+        return self.pin_voltage * down / (down + before)
+
+    @cached_property
+    def switch_resistance(self) -> float | None:
+        """On-resistance at the real gate voltage, 25 °C [ohm]; None where not known, inf where it stays off."""
+        switch = self.drive.switch
+        if isinstance(switch, Bipolar):
+            return 0.0
+        try:
+            return size(on_resistance(switch, Q_(self.gate_voltage, "V")), "ohm")
+        except LabkitError:
+            return None
+
+    @cached_property
+    def switch_drop(self) -> float:
+        """Drop of the transistor that does not depend on the current [V]."""
+        switch = self.drive.switch
+        return 0.0 if isinstance(switch, Mosfet) else size(switch.saturation_voltage, "V")
+
+    @cached_property
+    def starting_current(self) -> float:
+        """Current at standstill through source, winding, leads and transistor [A]."""
+        loop = self.source + self.winding + self.series + min(self.switch_resistance or 0.0, 1e9)
+        return max(self.voltage - self.switch_drop, 0.0) / loop
+
+    @cached_property
+    def running(self) -> PwmOperatingPoint | None:
+        """Where the drive settles at its greatest duty; None where that cannot be worked out."""
+        try:
+            return pwm_operating_point(self.drive, self.duty, Q_(self.frequency, "Hz"))
+        except LabkitError:
+            return None
+
+    @cached_property
+    def low_current(self) -> float:
+        """Mean motor current at the least duty [A]; that at the greatest duty where it is not known."""
+        try:
+            point = pwm_operating_point(self.drive, self.least_duty, Q_(self.frequency, "Hz"))
+        except LabkitError:
+            return self.running_current
+        return abs(size(point.mean_current, "A"))
+
+    @cached_property
+    def running_current(self) -> float:
+        """Mean motor current at the greatest duty [A]; on plain d.c. where the inductance is not known."""
+        if self.running is not None:
+            return abs(size(self.running.mean_current, "A"))
+        volts = self.duty * (self.voltage - self.switch_drop)
+        return abs(size(operating_point(self.drive.motor, Q_(volts, "V"), self.drive.load).current, "A"))
+
+    @cached_property
+    def transistor_heat(self) -> float | None:
+        """Heat in the transistor at the greatest duty, junction at 25 °C [W]; None where that is not known."""
+        if self.running is not None:
+            return size(self.running.switch_loss, "W")
+        if self.switch_resistance is None or math.isinf(self.switch_resistance):
+            return None
+        return self.running_current * (self.switch_drop + self.running_current * self.switch_resistance)
+
+    @cached_property
+    def breakaway_current(self) -> float | None:
+        """Current that gets the shaft off its rest [A], from the starting torque where that is known."""
+        held = self.drive.motor.starting_torque
+        if held is None:
+            return None
+        return (size(held, "N*m") + size(self.drive.load.friction, "N*m")) / self.k

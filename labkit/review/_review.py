@@ -1,0 +1,155 @@
+"""The review: every finding that applies to a circuit, at its own values or at the worst corner of its tolerances."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Iterator
+
+import numpy as np
+
+from labkit.errors import PartError
+from labkit.parts import Drive, Mosfet
+from labkit.review import _diode, _duty, _heat, _supply, _transistor, _wiring
+from labkit.review._case import Case
+from labkit.review._finding import Finding, Outcome, Review
+from labkit.review._tests import bench_tests
+from labkit.units import Q_, Quantity, magnitude
+
+__all__ = ["Tolerances", "review"]
+
+_ALL = (
+    *_supply.FINDINGS,
+    *_transistor.FINDINGS,
+    *_heat.FINDINGS,
+    *_diode.FINDINGS,
+    *_duty.FINDINGS,
+    *_wiring.FINDINGS,
+)
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Tolerances:
+    """How far the values of a drive may lie from what was typed; each is a share, 0.1 for ±10 %.
+
+    The defaults are common practice, no source.
+    """
+
+    #: A fresh cell above, a flat one below its label.
+    supply_high: float = 0.05
+    supply_low: float = 0.25
+    #: A cold winding below, a warm one above its resistance at 25 °C.
+    winding: float = 0.1
+    #: On-resistance of a hot transistor above the printed one.
+    on_resistance_hot: float = 0.5
+    #: The pin's high level under load.
+    pin_low: float = 0.05
+
+
+def review(
+    drive: Drive,
+    duty: float | str | tuple[float, float] = 1.0,
+    frequency: Quantity | str = "20 kHz",
+    *,
+    duty_count: float | None = None,
+    tolerances: Tolerances | None = None,
+) -> Review:
+    """Look a circuit over before power is applied.
+
+    Parameters
+    ----------
+    drive : Drive
+        As built, faults included.
+    duty : float, or pair of float [1]
+        The greatest duty, or the least and the greatest.
+    frequency : Quantity [Hz]
+        Of the PWM; without meaning where the duty is 1.
+    duty_count : float, optional
+        The number that the program writes for the greatest duty.
+    tolerances : Tolerances, optional
+        With them each finding is the worst of all corners; without them, that at the values given.
+
+    Returns
+    -------
+    Review
+        Findings, worst first, and the tests that only the bench can answer.
+
+    Raises
+    ------
+    PartError
+        Names the argument, its value and what to do.
+
+    Notes
+    -----
+    Limits are those of the parts, or common practice where the finding says so. A finding whose number is not known
+    says "cannot tell" and what is missing. This is a check of sums, not a permission: local rules and the qualified
+    person who supervises your room come first.
+
+    Examples
+    --------
+    >>> from labkit.parts import desk_wind_tunnel
+    >>> import dataclasses
+    >>> review(dataclasses.replace(desk_wind_tunnel(), diode=None))["energy into the transistor at each switch-off"].verdict
+    'exceeded'
+    """
+    ends = _duties(duty)
+    hertz = float(magnitude(Q_(frequency), "Hz", "frequency"))
+    if not hertz > 0:
+        raise PartError("frequency", "more than zero", frequency, "Give it in Hz.")
+
+    def at(corner: Drive) -> list[Finding]:
+        case = Case(corner, duty=ends, frequency=hertz, duty_count=duty_count)
+        return [found for look in _ALL if (found := look(case)) is not None]
+
+    findings = at(drive) if tolerances is None else _worst_of(at(corner) for corner in corners(drive, tolerances))
+    order = [Outcome.EXCEEDED, Outcome.UNKNOWN, Outcome.TIGHT, Outcome.FINE]
+    ranked = sorted(findings, key=lambda found: order.index(found.outcome))
+    return Review(findings=tuple(ranked), tests=bench_tests(Case(drive, duty=ends, frequency=hertz)))
+
+
+def _duties(duty: float | str | tuple[float, float]) -> tuple[float, float]:
+    ends = [float(magnitude(Q_(end), "", "duty")) for end in (duty if isinstance(duty, tuple) else (duty,))]
+    if not ends or len(ends) > 2 or not all(0 < end <= 1 for end in ends):
+        remedy = (
+            "A percentage? Divide by 100." if any(1 < end <= 100 for end in ends) else "Give one or two bare numbers."
+        )
+        raise PartError("duty", "above 0 to 1", duty, remedy)
+    return min(ends), max(ends)
+
+
+def corners(drive: Drive, tolerances: Tolerances) -> Iterator[Drive]:
+    """Give the drive at each corner: battery fresh or flat, motor cold or warm, transistor cold or hot, gate full or low."""
+    for fresh in (1.0 + tolerances.supply_high, 1.0 - tolerances.supply_low):
+        for winding in (1.0 - tolerances.winding, 1.0 + tolerances.winding):
+            for hot in (1.0, 1.0 + tolerances.on_resistance_hot):
+                for gate in (1.0, 1.0 - tolerances.pin_low):
+                    yield dataclasses.replace(
+                        drive,
+                        supply=dataclasses.replace(drive.supply, voltage=drive.supply.voltage * fresh),
+                        motor=dataclasses.replace(drive.motor, resistance=drive.motor.resistance * winding),
+                        switch=_scaled(drive, hot),
+                        pin=dataclasses.replace(drive.pin, high_level=drive.pin.high_level * gate),
+                    )
+
+
+def _scaled(drive: Drive, factor: float) -> Mosfet:
+    switch = drive.switch
+    if not isinstance(switch, Mosfet):
+        return switch  # type: ignore[return-value] # a bipolar transistor has no on-resistance to scale
+    given = switch.on_resistance
+    table = tuple((volt, ohm * factor) for volt, ohm in given) if isinstance(given, tuple) else given * factor
+    return dataclasses.replace(switch, on_resistance=table)
+
+
+def _worst_of(reviews: Iterable[list[Finding]]) -> list[Finding]:
+    """Return for each name the finding with the worst outcome, and among these the least margin."""
+    order = list(Outcome)
+    worst: dict[str, Finding] = {}
+    for found in (finding for findings in reviews for finding in findings):
+        before = worst.get(found.name)
+        if before is None or _rank(found, order) > _rank(before, order):
+            worst[found.name] = found
+    return list(worst.values())
+
+
+def _rank(found: Finding, order: list[Outcome]) -> tuple[int, float]:
+    return order.index(found.outcome), -(found.margin if found.margin is not None else np.inf)
