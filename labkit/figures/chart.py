@@ -2,7 +2,7 @@
 
 Axes, ticks, grid and words that stand still are drawn once and kept as pixels.
 For each new result the moving artists are painted over that ground, and the pixels are packed into a PNG.
-Only a change of an axis' limits draws the ground again.
+Only limits of an axis that were not met lately draw the ground again.
 """
 
 from __future__ import annotations
@@ -21,9 +21,11 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.text import Text
 from numpy.typing import NDArray
 
-__all__ = ["STYLES", "Chart", "house_style", "nice_limit"]
+__all__ = ["STYLES", "Chart", "beside", "house_style", "nice_limit", "png", "write"]
 
 A = TypeVar("A", bound=Artist)
 
@@ -35,6 +37,12 @@ STYLES: tuple[dict[str, Any], ...] = tuple(
     for entry in _RULES["axes.prop_cycle"]
 )
 
+_ROUND = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+#: How many still grounds a figure keeps, about 2.5 MB each.
+_MOST_GROUNDS = 8
+#: Keeps words readable where a line passes behind them.
+_BACKING = {"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.8}
+
 
 @contextmanager
 def house_style() -> Iterator[None]:
@@ -44,15 +52,15 @@ def house_style() -> Iterator[None]:
 
 
 def nice_limit(value: float) -> float:
-    """Return 1, 1.5, 2, 3, 5 or 7 times a power of ten, at or a little above *value*: a limit that seldom moves.
+    """Return a round number at or a little above *value*: a limit that seldom moves.
 
     >>> nice_limit(0.43), nice_limit(2.1), nice_limit(0.0)
-    (0.5, 3.0, 1.0)
+    (0.5, 2.5, 1.0)
     """
     if value <= 0 or not np.isfinite(value):
         return 1.0
     scale = 10.0 ** np.floor(np.log10(value))
-    return float(next(s for s in (1.0, 1.5, 2.0, 3.0, 5.0, 7.0, 10.0) if s * scale >= value * (1 - 1e-9)) * scale)
+    return float(next(s for s in _ROUND if s * scale >= value * (1 - 1e-9)) * scale)
 
 
 class Chart:
@@ -70,7 +78,7 @@ class Chart:
         self.canvas: Any = FigureCanvasAgg(self.figure)  # its methods have no types
         self.size = (round(100 * width), round(100 * height))
         self._moving: list[Artist] = []
-        self._ground: Any = None
+        self._grounds: dict[tuple[float, ...], Any] = {}
 
     def moving(self, artist: A) -> A:
         """Take *artist* out of the still ground; it is painted anew for each result."""
@@ -78,32 +86,70 @@ class Chart:
         self._moving.append(artist)
         return artist
 
-    def limits(self, axes: Axes, *, x: tuple[float, float] | None = None, y: tuple[float, float] | None = None) -> None:
-        """Set an axis' limits; the ground is drawn again only if they change."""
+    def line(self, axes: Axes, style: int, **changes: Any) -> Line2D:
+        """Return a moving line in the given style of the house, without points yet and without markers."""
+        (line,) = axes.plot([], [], **{**STYLES[style], "marker": "", **changes})
+        return self.moving(line)
+
+    def dot(self, axes: Axes, style: int, **changes: Any) -> Line2D:
+        """Return a moving marker for the present setting, in the given style of the house."""
+        look = {**STYLES[style], "linestyle": "", "markeredgecolor": "white", "markersize": 9, "zorder": 5}
+        (dot,) = axes.plot([], [], **{**look, **changes})
+        return self.moving(dot)
+
+    def words(self, axes: Axes, style: int | None = None, **look: Any) -> Text:
+        """Return moving words; in the colour of a style they name its line."""
+        colour = {} if style is None else {"color": STYLES[style]["color"]}
+        return self.moving(axes.text(0, 0, "", **{"fontsize": 8, "bbox": _BACKING, **colour, **look}))
+
+    @staticmethod
+    def limits(axes: Axes, *, x: tuple[float, float] | None = None, y: tuple[float, float] | None = None) -> None:
+        """Set an axis' limits, best such as seldom change."""
         if x is not None and axes.get_xlim() != x:
             axes.set_xlim(*x)
-            self._ground = None
         if y is not None and axes.get_ylim() != y:
             axes.set_ylim(*y)
-            self._ground = None
 
     def png(self) -> bytes:
         """Return the picture as it stands now."""
-        if self._ground is None:
-            self._draw_ground()
-        self.canvas.restore_region(self._ground)
+        self.canvas.restore_region(self._ground())
         renderer = self.canvas.get_renderer()
         for artist in self._moving:
             if artist.get_visible():
                 artist.draw(renderer)
         return png(np.asarray(self.canvas.buffer_rgba()))
 
-    def _draw_ground(self) -> None:
+    def _ground(self) -> Any:
+        """Return the pixels that stand still, drawn now or kept from the last time that the axes had these limits."""
+        limits = tuple(float(end) for axes in self.figure.axes for end in (*axes.get_xlim(), *axes.get_ylim()))
+        ground = self._grounds.pop(limits, None) or self._draw_ground()
+        self._grounds[limits] = ground
+        if len(self._grounds) > _MOST_GROUNDS:
+            del self._grounds[next(iter(self._grounds))]  # the one that was not used for longest
+        return ground
+
+    def _draw_ground(self) -> Any:
         with house_style():
             self.canvas.draw()
             if self.figure.get_layout_engine() is not None:
                 self.figure.set_layout_engine("none")  # laid out once; later draws keep the places
-        self._ground = self.canvas.copy_from_bbox(self.figure.bbox)
+        return self.canvas.copy_from_bbox(self.figure.bbox)
+
+
+def write(words: Text, x: float, y: float, text: str) -> None:
+    """Put *text* at a place of the words' axes."""
+    words.set_position((x, y))
+    words.set_text(text)
+
+
+def beside(words: Text, x: float, y: float, text: str) -> None:
+    """Put *text* beside a dot, on the side where there is room in its axes."""
+    axes: Any = words.axes
+    (low, high), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    to_left = x > low + 0.45 * (high - low)
+    words.set_horizontalalignment("right" if to_left else "left")
+    across, up = 0.03 * (high - low), 0.03 * (top - bottom)
+    write(words, x - across if to_left else x + across, min(y + up, top - 3 * up), text)
 
 
 def png(pixels: NDArray[np.uint8]) -> bytes:

@@ -11,6 +11,7 @@ from labkit.panels import Buttons, Choice, Fold, Image, Prediction
 
 
 def picture(**changes):
+    """Return a picture with what matters here."""
     fields = {"png": b"\x89PNG", "width": 640, "height": 420, "subject": "A line.", "finding": "It rises."}
     return Picture(**fields | changes)
 
@@ -94,6 +95,8 @@ def test_a_fold_says_why_there_is_no_working():
 
 @pytest.fixture
 def ask(tmp_path):
+    """Return a function that asks one question, whose answer is kept in a folder of this test."""
+
     def make(**options):
         return Prediction("Held still", "What does the meter read?", folder=tmp_path, **options)
 

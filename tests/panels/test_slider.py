@@ -18,13 +18,14 @@ class Wire(BaseComm):
         super().__init__(**options)
 
     def publish_msg(self, msg_type, data=None, metadata=None, buffers=None, **keys):  # noqa: ARG002
+        """Keep what is sent."""
         self.messages.append(data or {})
 
 
 @pytest.fixture
 def sent(monkeypatch):
     """What a part sends to the browser, in order: custom content, and the names of the traits that changed."""
-    monkeypatch.setattr(comm, "create_comm", lambda **options: Wire(**options))
+    monkeypatch.setattr(comm, "create_comm", Wire)
 
     def messages(part):
         return [m.get("content") or sorted(m["state"]) for m in part.comm.messages if m.get("method")]
@@ -34,6 +35,7 @@ def sent(monkeypatch):
 
 @pytest.fixture
 def speed(sent):  # noqa: ARG001 (the wire must lie before the part is made)
+    """Return a slider like the generator panel's."""
     return QuantitySlider("Shaft speed", stops(0, 9000, 50), "rpm", Q_(3000, "rpm"), digits=4)
 
 
