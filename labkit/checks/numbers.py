@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import cached_property
+from functools import lru_cache
 from typing import Any
 
 from labkit.errors import SheetError
@@ -85,6 +85,13 @@ class Value:
         return f"{text} {self.unit}".rstrip()
 
 
+@lru_cache(maxsize=8192)
+def _read(text: str) -> tuple[Quantity, float]:
+    """Return a value as a quantity and as a float in coherent SI; learners share values, so each is read once."""
+    quantity = Q_(text)
+    return quantity, coherent_size(quantity)
+
+
 class Numbers:
     """Values by name, for the formulas of questions: ``n.speed`` is a float in coherent SI.
 
@@ -121,7 +128,7 @@ class Numbers:
         if name in known:
             return known[name]
         if name in self.__dict__.get("texts", {}):
-            known[name] = coherent_size(self._quantities[name])
+            known[name] = _read(self.texts[name])[1]
         elif name in self.__dict__.get("_steps", {}):
             known[name] = self._steps[name](self)
         else:
@@ -132,14 +139,10 @@ class Numbers:
     def __iter__(self) -> Iterator[str]:
         return iter(self.texts)
 
-    @cached_property
-    def _quantities(self) -> dict[str, Quantity]:
-        return {name: Q_(text) for name, text in self.texts.items()}
-
     def quantity(self, name: str) -> Quantity:
         """Return a drawn value as a quantity, in the unit that it is written in."""
         try:
-            return self._quantities[name]
+            return _read(self.texts[name])[0]
         except KeyError:
             msg = f"There is no value named {name!r}."
             raise SheetError(msg) from None

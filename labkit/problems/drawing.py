@@ -1,7 +1,7 @@
 """A learner's own numbers: drawn from a keyed hash, the same on every machine and every Python.
 
 HMAC-SHA256 (RFC 2104) over a text that names learner, sheet and bank gives as many whole numbers as are needed.
-Only whole numbers and decimal texts are used, so no rounding of floats can make two machines disagree.
+Values are picked by whole numbers from lists of decimal texts, so that two machines cannot disagree about them.
 A set in which a wrong answer lies near the right one is thrown away, and the next is drawn from the same stream.
 """
 
@@ -25,7 +25,7 @@ __all__ = ["PRACTICE_KEY", "draw", "rejections", "well_posed"]
 PRACTICE_KEY = b"labkit practice sheets"
 
 _MOST_REDRAWS = 2000
-_APART = 3.0  # tolerances between the right answer and any wrong one
+_APART = 3.0 * (1 + 1e-9)  # tolerances between the right answer and any wrong one; no machine rounds that far off
 
 
 def draw(

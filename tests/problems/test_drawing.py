@@ -1,0 +1,153 @@
+"""A learner's numbers: the same everywhere, well posed, and only the key's holder can tell them."""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import itertools
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from labkit.checks.numbers import coherent_size
+from labkit.errors import SheetError
+from labkit.problems import BANK, PRACTICE_KEY, SheetPlan, draw, plan, plans
+from labkit.problems.drawing import _below, _stream, rejections
+from labkit.units import Q_
+
+pytestmark = pytest.mark.core
+
+IDS = [f"amber-{number}" for number in range(1000)]
+GOLDEN = {
+    "generator-action": "6.0 mV·s/rad | 2600 rpm | 2.6 Ω | 15 Ω | 2.00 V | 1350 rpm | 860 mV | 6.1 V | 6900 rpm",
+    "driver-dissipation": "6.5 V | 1.85 A | 170 mΩ | 29 mΩ | 65 °C/W | 33 °C | 0.60 | 1.6 µs | 25 kHz | 22 nC | 1.1 V",
+    "duty-speed-control": "160 | 255 | 5.6 V | 0.7 V | 0.22 A | 2.3 Ω | 6.2 mV·s/rad",
+}
+
+
+@pytest.mark.parametrize("name", GOLDEN)
+def test_draws_are_pinned(name):
+    """The numbers of amber-17 in group tuesday with a key of 32 ones are these for ever, on every Python."""
+    drawn = draw(plan(name), learner="amber-17", group="tuesday", bank=BANK, key=b"1" * 32)
+
+    assert " | ".join(drawn.values()) == GOLDEN[name]
+
+
+def test_the_stream_is_the_stated_hash():
+    """Block n is HMAC-SHA256 of the canonical text and #n, cut into numbers of 64 bits (worked with hashlib alone)."""
+    message = b'["tuesday","generator-action","2026-11","amber-17",1]'
+    blocks = [hmac.new(b"key", message + b"#%d" % n, hashlib.sha256).digest() for n in (0, 1)]
+    expected = [int.from_bytes(block[i : i + 8], "big") for block in blocks for i in (0, 8, 16, 24)]
+
+    stream = _stream(b"key", ["tuesday", "generator-action", "2026-11", "amber-17", 1])
+
+    assert list(itertools.islice(stream, 8)) == expected
+
+
+def test_whole_numbers_are_equally_likely():
+    """A number above the last full multiple is thrown away, so that none of three is favoured."""
+    top = 2**64 - 1
+    assert _below(3, iter([top, 5])) == 2
+    assert _below(1, iter([top])) == 0
+
+
+def test_numbers_do_not_depend_on_the_hash_seed():
+    """Another process with another hash seed draws the same numbers."""
+    program = (
+        "from labkit.problems import *; "
+        "print(draw(plan('driver-dissipation'), learner='Müller-3', group='ä', bank=BANK, key=b'1'*32))"
+    )
+    root = Path(__file__).parents[2]
+    said = [
+        subprocess.run(
+            [sys.executable, "-c", program], capture_output=True, text=True, check=True, encoding="utf-8", cwd=root,
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONIOENCODING": "utf-8", "PYTHONPATH": str(root)},
+        ).stdout
+        for seed in ("0", "77")
+    ]  # fmt: skip
+
+    assert said[0] == said[1] != ""
+
+
+@pytest.mark.parametrize(
+    "other",
+    [{"learner": "amber-18"}, {"group": "monday"}, {"bank": "2027-01"}, {"attempt": 2}, {"key": b"2" * 32}],
+    ids=lambda other: next(iter(other)),
+)
+def test_everything_named_counts(other):
+    """Another learner, group, bank, attempt or key has other numbers."""
+    common = {"learner": "amber-17", "group": "tuesday", "bank": BANK, "attempt": 1, "key": b"1" * 32}
+    sheet = plan("generator-action")
+
+    assert draw(sheet, **common) != draw(sheet, **(common | other))
+
+
+def test_ids_that_look_the_same_are_the_same():
+    """A letter with its accent coded in one piece or two, and blanks around an id, make no difference."""
+    sheet = plan("generator-action")
+    one, two = (draw(sheet, learner=learner, bank=BANK) for learner in ("caf\u00e9-1", " cafe\u0301-1 "))
+
+    assert one == two
+
+
+@pytest.mark.parametrize("sheet", plans(), ids=lambda sheet: sheet.name)
+def test_a_thousand_draws_are_well_posed(sheet):
+    """For 1,000 learners every wrong answer is three tolerances from the right one, and every value is in its range.
+
+    The distances are worked out here again from the sizes; the rejection rate is printed and bounded.
+    """
+    thrown_away = 0
+    for learner in IDS:
+        texts = draw(sheet, learner=learner, bank=BANK)
+        numbers = sheet.numbers(texts)
+        for value in sheet.values:
+            assert texts[value.name].removesuffix(value.unit).strip() in value.texts
+        for asked in (asked for asked in sheet.questions if asked.answer):
+            right = asked.right_size(numbers)
+            apart = [abs(_size(mistake.formula(numbers)) - right) for mistake in asked.mistakes]
+            assert min(apart) >= 3 * max(asked.tolerance * abs(right), asked.allowance) * (1 - 1e-12), asked.title
+    for learner in IDS[:200]:
+        thrown_away += rejections(sheet, learner=learner, bank=BANK)
+    print(f"{sheet.name}: {thrown_away / 200:.2f} sets thrown away for each one kept")  # noqa: T201 (reported by -s)
+
+    assert thrown_away / 200 < 12
+
+
+def _size(value):
+    return value if isinstance(value, float | int) else coherent_size(value)
+
+
+@pytest.mark.parametrize("sheet", plans(), ids=lambda sheet: sheet.name)
+def test_values_spread_over_their_range(sheet):
+    """Among 1,000 learners every value takes at least half of its possible numbers: neighbours rarely share a set."""
+    sets = [draw(sheet, learner=learner, bank=BANK) for learner in IDS[:300]]
+    for value in sheet.values:
+        assert len({drawn[value.name] for drawn in sets}) >= len(value.texts) / 2, value.name
+    assert len({tuple(drawn.items()) for drawn in sets}) == len(sets)
+
+
+@pytest.mark.parametrize("sheet", plans(), ids=lambda sheet: sheet.name)
+def test_drawn_values_are_written_as_people_write_them(sheet):
+    """Every possible value is a short number with its unit that the kit itself can read, and so is the reference."""
+    for value in sheet.values:
+        for text in (*value.texts, value.reference):
+            assert len(text) <= 5
+            assert Q_(value.written(text)).magnitude == float(text)
+
+
+def test_a_plan_that_cannot_be_well_posed_says_so():
+    """Where no numbers fit, the error names the sheet and what to do, and comes after an end."""
+    good = plan("generator-action")
+    hopeless = SheetPlan(
+        name="hopeless",
+        lesson=good.lesson,
+        about="",
+        values=good.values,
+        questions=good.questions,
+        sensible=lambda _: False,
+    )
+    with pytest.raises(SheetError, match="'hopeless' found no fitting numbers"):
+        draw(hopeless, learner="amber-17", bank=BANK, key=PRACTICE_KEY)

@@ -1,0 +1,88 @@
+"""Class lists and keys: what is read, and how a file that cannot be used is met."""
+
+from __future__ import annotations
+
+import os
+import stat
+
+import pytest
+
+from labkit.errors import SheetError
+from labkit.sheets import Learner, new_key, read_class_list, read_key
+
+pytestmark = pytest.mark.core
+
+
+@pytest.fixture
+def listing(tmp_path):
+    """Return a function that writes a class list of this text, or of these bytes."""
+
+    def write(content):
+        path = tmp_path / "class.csv"
+        path.write_bytes(content if isinstance(content, bytes) else content.encode())
+        return path
+
+    return write
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        "id,group\namber-17,tuesday\nteal-3,\n",
+        "\ufeffID;Group\r\namber-17;tuesday\r\nteal-3;\r\n",
+        "name\tgroup\tid\nx\ttuesday\tamber-17\n\ny\t\tteal-3\n",
+        'group,id\n"tuesday"," amber-17 "\n,teal-3\n',
+    ],
+    ids=["commas", "semicolons and mark", "tabs, more columns, empty line", "other order, quoted"],
+)
+def test_the_same_class_from_every_spreadsheet(listing, content):
+    """Commas, semicolons, tabs, other columns, other order: the same two learners."""
+    assert read_class_list(listing(content)) == [Learner("amber-17", "tuesday"), Learner("teal-3", "")]
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        ("", "is empty"),
+        ("\n \n", "is empty"),
+        ("id,group\n", "lists nobody"),
+        ("learner,group\nx,y\n", "no column 'id'. Its first line has: learner, group"),
+        ("id\namber\nteal\nAmber\n", "line 4: the id 'Amber' is on line 2 already"),
+        ("id\na b\na_b\n", "line 3: the id 'a_b' is on line 2"),
+        ("id,group\n,tuesday\n", "line 2: '' is no id"),
+        (f"id\n{'x' * 81}\n", "line 2"),
+        ("id\n\x07x\n", "line 2"),
+        (b"id\n\xe9\xe8\n", "no UTF-8"),
+    ],
+)
+def test_a_list_that_cannot_be_used_says_why_and_where(listing, content, said):
+    """Empty files, missing columns, double and impossible ids are each named with their line."""
+    with pytest.raises(SheetError) as caught:
+        read_class_list(listing(content))
+
+    assert said in str(caught.value)
+
+
+def test_a_new_key_is_secret_and_never_overwritten(tmp_path):
+    """Two keys differ, only their owner may read them, and a key that exists is kept."""
+    one, two = tmp_path / "one", tmp_path / "two"
+    new_key(one)
+    new_key(two)
+
+    assert read_key(one) != read_key(two)
+    assert len(read_key(one)) == 32
+    if os.name == "posix":
+        assert stat.S_IMODE(one.stat().st_mode) == 0o600
+    before = one.read_bytes()
+    with pytest.raises(SheetError, match="exists already"):
+        new_key(one)
+    assert one.read_bytes() == before
+
+
+@pytest.mark.parametrize("content", [b"", b"hello", b"\xff\xfe", b"abcd"])
+def test_a_file_that_is_no_key_is_refused(tmp_path, content):
+    """A file with anything else, or a key that is too short, is met with the command that makes one."""
+    path = tmp_path / "key"
+    path.write_bytes(content)
+    with pytest.raises(SheetError, match="labkit sheets --new-key"):
+        read_key(path)

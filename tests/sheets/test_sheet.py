@@ -1,0 +1,238 @@
+"""A learner's sheet: practice, assessed, recorded, judged again by the marker."""
+
+from __future__ import annotations
+
+import json
+import math
+import os
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from labkit.errors import SheetError
+from labkit.problems import PRACTICE_KEY
+from labkit.sheets import open_sheet, personal_sheet
+from labkit.units import Q_
+
+pytestmark = pytest.mark.core
+
+EMF = "Generator EMF at this speed"
+CURRENT = "Current into a resistor"
+TERMINALS = "Voltage left at the terminals"
+KEY = b"k" * 32
+
+
+def _number(sheet, name):
+    """Return a drawn value's number as it is written."""
+    return float(sheet.numbers[name].split()[0])
+
+
+def _right_emf(sheet):
+    """Return k·ω in volts, worked from the written numbers: mV·s/rad and rpm."""
+    return _number(sheet, "emf_constant") * 1e-3 * _number(sheet, "speed") * 2 * math.pi / 60
+
+
+def _loop_current(sheet, emf):
+    return emf / (_number(sheet, "resistance") + _number(sheet, "resistor"))
+
+
+def test_practice_numbers_come_from_the_public_key():
+    """A sheet opened without numbers has those that the practice key gives, and another attempt has others."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+
+    assert sheet.numbers == personal_sheet("generator-action", learner="amber-17", key=PRACTICE_KEY).numbers
+    assert sheet.numbers != open_sheet("generator-action", learner="amber-17", attempt=2).numbers
+
+
+def test_a_right_answer_is_right_and_the_next_step_builds_on_it():
+    """k·ω worked from the written numbers is right; so is the current that it drives."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+    emf = _right_emf(sheet)
+
+    assert sheet.answer(EMF, f"{emf:.3g} V").right
+    assert sheet.answer(CURRENT, Q_(_loop_current(sheet, emf), "A")).right
+
+
+def test_an_empty_answer_shows_the_question_with_the_learners_numbers():
+    """The cell as it is handed out shows the question, the learner's speed in it."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+    verdict = sheet.answer(EMF, "")
+
+    assert verdict.outcome == "unanswered"
+    assert sheet.numbers["speed"] in verdict.comment
+
+
+def test_an_unknown_title_lists_the_titles():
+    """A retyped title is a mistake of the notebook and is met with the titles that there are."""
+    with pytest.raises(SheetError, match=EMF):
+        open_sheet("generator-action").answer("Generator EMF", "3 V")
+
+
+def test_marking_ignores_the_numbers_that_a_file_claims():
+    """A file that claims an easy speed changes its own display, and no mark: the key's numbers judge."""
+    marker = personal_sheet("generator-action", learner="amber-17", group="t", key=KEY)
+    claimed = open_sheet(
+        "generator-action", learner="amber-17", group="t", numbers={**marker.numbers, "speed": "60 rpm"}
+    )
+    forged = f"{_right_emf(claimed):.4g} V"
+
+    assert claimed.answer(EMF, forged).right
+    assert not marker.judge(EMF, forged).right
+    assert marker.judge(EMF, f"{_right_emf(marker):.4g} V").right
+
+
+def test_a_teachers_key_gives_other_numbers_than_practice():
+    """Practising does not show the numbers of the assessed sheet."""
+    assert (
+        personal_sheet("generator-action", learner="amber-17", key=KEY).numbers
+        != personal_sheet("generator-action", learner="amber-17", key=PRACTICE_KEY).numbers
+    )
+
+
+def test_a_step_worked_from_an_earlier_wrong_answer_earns_its_marks():
+    """With an EMF of double size the current doubles: consistent, so right, and the comment says why."""
+    sheet = personal_sheet("generator-action", learner="amber-17", key=KEY)
+    wrong = 2 * _right_emf(sheet)
+    current = f"{_loop_current(sheet, wrong):.4g} A"
+    drop = f"{_loop_current(sheet, wrong) * _number(sheet, 'resistor'):.4g} V"
+    verdicts = sheet.judge_all({EMF: f"{wrong:.4g} V", CURRENT: current, TERMINALS: drop})
+
+    assert verdicts[EMF].outcome == "wrong"
+    assert [verdicts[title].follows_through for title in (CURRENT, TERMINALS)] == [True, True]
+    assert verdicts[CURRENT].right
+    assert "earlier answer" in verdicts[CURRENT].comment
+    assert not sheet.judge(CURRENT, current).right
+
+
+def test_nothing_follows_from_a_right_an_absent_or_an_unreadable_step():
+    """Follow-through needs an earlier wrong answer of the right kind: no answer, bare numbers and zero give none."""
+    sheet = personal_sheet("generator-action", learner="amber-17", key=KEY)
+    current = f"{_loop_current(sheet, 2 * _right_emf(sheet)):.4g} A"
+    for earlier in ({}, {EMF: ""}, {EMF: 5.0}, {EMF: "0 V"}, {EMF: "3 A"}, {EMF: f"{_right_emf(sheet):.4g} V"}):
+        assert not sheet.judge(CURRENT, current, earlier=earlier).right, earlier
+
+
+def test_a_right_answer_stays_right_after_an_earlier_wrong_one():
+    """Who mends the error on the way is right, and not by following through."""
+    sheet = personal_sheet("generator-action", learner="amber-17", key=KEY)
+    verdict = sheet.judge(CURRENT, f"{_loop_current(sheet, _right_emf(sheet)):.4g} A", earlier={EMF: "9 V"})
+
+    assert verdict.right
+    assert not verdict.follows_through
+
+
+def test_judge_all_goes_through_every_question_in_order():
+    """A sheet without answers gets a verdict on each question, all unanswered, in the sheet's order."""
+    sheet = personal_sheet("duty-speed-control", learner="teal-3", key=KEY)
+    verdicts = sheet.judge_all({"no such title": "3 V"})
+
+    assert tuple(verdicts) == sheet.titles
+    assert {verdict.outcome for verdict in verdicts.values()} == {"unanswered"}
+
+
+_HOSTILE = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=60),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.sampled_from(["value", "unit"]), inner),
+    max_leaves=6,
+)
+
+
+@given(answer=_HOSTILE, earlier=_HOSTILE)
+@settings(deadline=None, max_examples=200)
+def test_the_marker_never_raises_for_an_answer(answer, earlier):
+    """Any JSON, as answer and as earlier answer, gets a verdict with a known outcome."""
+    sheet = personal_sheet("generator-action", learner="amber-17", key=KEY)
+
+    assert sheet.judge(CURRENT, answer, earlier={EMF: earlier}).outcome in ("right", "wrong", "refused", "unanswered")
+
+
+def test_an_assessed_sheet_tells_no_verdict():
+    """Right and wrong answers are met with the same words; only the kind is checked, with the help of practice."""
+    practice = open_sheet("generator-action", learner="amber-17")
+    sheet = open_sheet("generator-action", learner="amber-17", numbers=practice.numbers, assessed=True)
+    right = sheet.answer(EMF, f"{_right_emf(sheet):.3g} V")
+    wrong = sheet.answer(EMF, f"{3 * _right_emf(sheet):.3g} V")
+    named = sheet.answer(EMF, f"{_right_emf(sheet) * 30 / math.pi:.3g} V")
+    refused = sheet.answer(EMF, f"{_right_emf(sheet):.3g} A")
+
+    assert right.outcome == wrong.outcome == named.outcome == "recorded"
+    assert right.comment.partition(" V")[2] == wrong.comment.partition(" V")[2] == named.comment.partition(" V")[2]
+    assert (named.misconception, named.hint, named.lesson) == (None, "", None)
+    assert (refused.outcome, refused.slip) == ("refused", None)
+    assert sheet.answer(EMF, "").outcome == "unanswered"
+    assert "marks" in sheet.worked(EMF)
+
+
+def test_hints_grow_with_different_wrong_tries():
+    """The same wrong answer typed again counts once; another one brings the next hint; the third asks for a drawing."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+    hints = [sheet.answer(EMF, typed).hint for typed in ("31 V", "31 V", "33 V", "37 V")]
+
+    assert hints[0] == hints[1] != hints[2]
+    assert "Draw" in hints[3]
+
+
+def test_the_worked_answer_waits_for_a_right_one_or_three_tries():
+    """Before trying there is none; after three different tries there is, with the right number in it."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+    assert "Try it first" in sheet.worked(EMF)
+    for typed in ("31 V", "33 V", "37 V"):
+        sheet.answer(EMF, typed)
+
+    assert f"{_right_emf(sheet):.3g}" in sheet.worked(EMF)
+
+
+def test_the_overview_says_how_far_one_is():
+    """The sheet shows its numbers and each question's state in words; learner's text is escaped."""
+    sheet = open_sheet("generator-action", learner="<b>amber")
+    sheet.answer(EMF, f"{_right_emf(sheet):.3g} V")
+
+    for shown in (repr(sheet), sheet._repr_markdown_(), sheet._repr_html_()):
+        assert sheet.numbers["speed"] in shown
+        assert f"{EMF}: ✓ right" in shown
+        assert f"{CURRENT}: ○ not answered yet" in shown
+    assert "<b>" not in sheet._repr_html_()
+
+
+def test_a_number_that_a_sheet_lacks_is_named():
+    """A sheet whose numbers were cut says which one is missing."""
+    numbers = dict(open_sheet("generator-action").numbers)
+    del numbers["speed"]
+    with pytest.raises(SheetError, match="needs a value of 'speed'"):
+        open_sheet("generator-action", numbers=numbers)
+
+
+@pytest.fixture
+def marker_pipe(monkeypatch):
+    """Open a pipe and name its end in the environment, as the marker does; return a function that reads the lines."""
+    reading, writing = os.pipe()
+    monkeypatch.setenv("LABKIT_ANSWERS_FD", str(writing))
+
+    def lines():
+        os.close(writing)
+        with os.fdopen(reading, encoding="ascii") as pipe:
+            return [json.loads(line) for line in pipe]
+
+    return lines
+
+
+def test_answers_reach_the_marker_as_plain_json(marker_pipe):
+    """Each call writes one line with sheet, title and answer; the marker judges it alike; it tells no verdict."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+    given = ["", "31 V", Q_(31.0, "V"), [1], math.nan, "µ" * 150]
+    outcomes = [sheet.answer(EMF, answer).outcome for answer in given]
+    sent = marker_pipe()
+    marker = personal_sheet("generator-action", learner="amber-17", key=PRACTICE_KEY)
+
+    assert [set(line) for line in sent] == [{"sheet", "question", "answer"}] * len(given)
+    assert [marker.judge(line["question"], line["answer"]).outcome for line in sent] == outcomes
+    assert outcomes == ["unanswered", "wrong", "wrong", "refused", "refused", "refused"]
+
+
+@pytest.mark.parametrize("named", ["", "x", "-1", "99999", "²"])
+def test_a_descriptor_that_is_none_disturbs_nobody(monkeypatch, named):
+    """A learner's own run goes on whatever stands in the environment."""
+    monkeypatch.setenv("LABKIT_ANSWERS_FD", named)
+
+    assert open_sheet("generator-action").answer(EMF, "31 V").outcome == "wrong"
