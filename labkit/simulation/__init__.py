@@ -7,15 +7,25 @@ Arguments are quantities or their text, arrays included; results are frozen, wit
 """
 
 from labkit.simulation.chopping import ChopperState, chopper
+from labkit.simulation.duty_control import PwmOperatingPoint, pwm_operating_point
+from labkit.simulation.picking import pick
 from labkit.simulation.steady import OperatingPoint, operating_point
 from labkit.simulation.switch import gate_drive_voltage, on_resistance, saturation_current
+from labkit.simulation.switching_loss import switching_times
+from labkit.simulation.waveform import PwmPeriod, pwm_period
 
 __all__ = [
     "ChopperState",
     "OperatingPoint",
+    "PwmOperatingPoint",
+    "PwmPeriod",
     "chopper",
     "gate_drive_voltage",
     "on_resistance",
     "operating_point",
+    "pick",
+    "pwm_operating_point",
+    "pwm_period",
     "saturation_current",
+    "switching_times",
 ]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from typing import NamedTuple
 
 from pint.facets.plain import PlainUnit
@@ -52,6 +53,7 @@ _SPEED = ureg.parse_units("rad/s")
 _TORQUE = ureg.parse_units("N*m")
 
 
+@cache  # a slider crosses the same few units again and again
 def _kind_fault(given: PlainUnit, asked: PlainUnit) -> str:
     """Return what separates two units of one dimension, or an empty string."""
     have, want = _kind(given), _kind(asked)
@@ -100,12 +102,15 @@ def in_unit(quantity: Quantity, unit: str, where: str) -> Quantity:
         Names *where*, the value and a unit that would do.
     """
     asked = ureg.parse_units(unit or "dimensionless")
-    wanted = f"{where} must be {f'in {unit}' if unit else 'a bare number'}; got {quantity:~P}."
     if quantity.dimensionality != asked.dimensionality:
         advice = "Give it a unit." if quantity.dimensionless else "Check the unit."
         if str(quantity.units) == "coulomb" and unit in {"degC", "kelvin"}:
             advice = f"A temperature is written '{quantity.magnitude:g} °C'; C alone is the coulomb."
-        raise UnitError(wanted, advice)
+        raise UnitError(_wanted(where, unit, quantity), advice)
     if fault := _kind_fault(quantity.units, asked):
-        raise UnitError(wanted, fault)
+        raise UnitError(_wanted(where, unit, quantity), fault)
     return quantity.to(asked)
+
+
+def _wanted(where: str, unit: str, quantity: Quantity) -> str:
+    return f"{where} must be {f'in {unit}' if unit else 'a bare number'}; got {quantity:~P}."

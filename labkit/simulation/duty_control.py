@@ -1,0 +1,239 @@
+"""Where a drive settles under pulse-width modulation, and what gets hot."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize.elementwise import find_root
+
+from labkit._kernels.duty_control import Settled, settle
+from labkit._kernels.steady import BrakesSI, efficiency
+from labkit.errors import NoSolutionError
+from labkit.parts import Drive
+from labkit.simulation._crossing import (
+    Amperes,
+    Flags,
+    Given,
+    NewtonMetres,
+    RadiansPerSecond,
+    Ratio,
+    Seconds,
+    Volts,
+    Watts,
+    argument,
+    wrap,
+)
+from labkit.simulation._loop import Loads, brakes, chopper_loop, motor_record
+from labkit.simulation.chopping import chopper_floats
+from labkit.simulation.switching_loss import drive_losses, saturates
+from labkit.units import magnitude
+
+__all__ = ["PwmOperatingPoint", "pwm_floats", "pwm_operating_point"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class PwmOperatingPoint:
+    """A drive's periodic state at the speed that it settles at; every field has the shape of the arguments together.
+
+    Powers balance: input = source + wiring + winding + brush + switch conduction + diode + friction + shaft.
+    What switching itself costs (``switching_loss``, ``recovery_loss``, ``gate_loss``) is small, and stands beside it.
+    """
+
+    #: Whether the shaft turns; where it does not, the pulses are too weak to start it, or only make it twitch.
+    turning: Flags
+    #: Whether the current flows all the time.
+    continuous: Flags
+    #: Whether the peak current is more than the transistor lets through at its gate voltage, so that this state is
+    #: not what happens: simulate it instead. ``None`` where the data sheet's values are not known.
+    saturated: Flags | None
+    #: Positive forward.
+    speed: RadiansPerSecond
+    #: Generator EMF k·ω.
+    emf: Volts
+    mean_current: Amperes
+    #: Sets the winding's heat.
+    rms_current: Amperes
+    peak_current: Amperes
+    minimum_current: Amperes
+    #: Peak to peak.
+    ripple: Amperes
+    #: From the switch's opening to zero current; infinite in continuous conduction.
+    extinction_time: Seconds
+    #: Mean voltage at the motor and its wiring.
+    mean_voltage: Volts
+    #: Mean current out of the source.
+    supply_current: Amperes
+    #: Voltage where the drive is connected while the switch is closed, at mean current.
+    supply_voltage: Volts
+    switch_rms_current: Amperes
+    #: Mean.
+    diode_current: Amperes
+    diode_rms_current: Amperes
+    #: Root mean square, of a buffer capacitor; ``None`` without one.
+    capacitor_current: Amperes | None
+    electromagnetic_torque: NewtonMetres
+    shaft_torque: NewtonMetres
+    shaft_power: Watts
+    #: From the source's own voltage.
+    input_power: Watts
+    efficiency: Ratio
+    source_loss: Watts
+    wiring_loss: Watts
+    winding_loss: Watts
+    brush_loss: Watts
+    #: The motor's own friction.
+    friction_loss: Watts
+    switch_conduction_loss: Watts
+    diode_loss: Watts
+    #: While the transistor changes over; ``None`` where gate charge or plateau voltage are not known.
+    switching_loss: Watts | None
+    #: Of the freewheel diode, burnt in the transistor; ``None`` where the recovery charge is not known.
+    recovery_loss: Watts | None
+    #: From the pin; ``None`` where the gate charge or the base resistor is not known.
+    gate_loss: Watts | None
+    #: All known heat in the transistor: conduction, switching and recovery.
+    switch_loss: Watts
+
+
+def pwm_operating_point(
+    drive: Drive,
+    duty: Given,
+    frequency: Given,
+    *,
+    voltage: Given | None = None,
+    load: Loads | None = None,
+    junction_temperature: Given = "25 degC",
+    winding_temperature: Given = "25 degC",
+) -> PwmOperatingPoint:
+    """Speed, currents and heat of a drive under pulse-width modulation, starting from rest.
+
+    Parameters
+    ----------
+    drive : Drive
+    duty : float [1]
+        0 to 1.
+    frequency : Quantity [Hz]
+    voltage : Quantity [V], optional
+        In the place of the supply's.
+    load : Load or nested sequence of Load, optional
+        In the place of the drive's.
+    junction_temperature, winding_temperature : Quantity [degC]
+
+    All but the drive may be arrays; they broadcast, and one call gives all points.
+
+    Returns
+    -------
+    PwmOperatingPoint
+
+    Raises
+    ------
+    PartError
+        Names the argument, its value and what to do; also where the drive lacks a value that is needed.
+    NoSolutionError
+        The gate voltage does not turn the transistor on, or nothing brakes a shaft that its load drives.
+
+    Notes
+    -----
+    Exact exponentials in continuous and discontinuous conduction; the speed is constant over a period (its ripple,
+    about k·ripple·T/(8·J), is small). The speed solves k·mean current = friction + load torque.
+    A buffer capacitor is taken as large: the source gives the mean current, the capacitor the rest.
+    Without a freewheel diode the transistor's breakdown takes the current.
+
+    Examples
+    --------
+    >>> from labkit.parts import desk_wind_tunnel
+    >>> point = pwm_operating_point(desk_wind_tunnel(), [0.2, 0.4, 1.0], "20 kHz")
+    >>> print(point.turning, point.speed.to("rpm").round(0))
+    [ True  True  True] [970.0 3059.0 8504.0] revolutions_per_minute
+    """
+    volts = (
+        np.asarray(magnitude(drive.supply.voltage, "V"), dtype=np.float64)
+        if voltage is None
+        else argument(voltage, "V", "voltage", least=0.0, least_allowed=False)
+    )
+    floats = pwm_floats(
+        drive,
+        duty=argument(duty, "", "duty", least=0.0, most=1.0),
+        frequency=argument(frequency, "Hz", "frequency", least=0.0, least_allowed=False),
+        volts=volts,
+        brake=brakes(drive.motor, drive.load if load is None else load),
+        junction=argument(junction_temperature, "degC", "junction_temperature", least=-273.15),
+        winding=argument(winding_temperature, "degC", "winding_temperature", least=-230.0),
+    )
+    return wrap(PwmOperatingPoint, floats)
+
+
+def pwm_floats(
+    drive: Drive,
+    *,
+    duty: Floats,
+    frequency: Floats,
+    volts: Floats,
+    brake: BrakesSI,
+    junction: Floats,
+    winding: Floats,
+) -> dict[str, Any]:
+    """Return the fields of a ``PwmOperatingPoint`` as floats in coherent SI, broadcast against each other."""
+    k = motor_record(drive.motor).emf_constant
+    inner = np.asarray(magnitude(drive.supply.internal_resistance, "ohm"), dtype=np.float64)
+    buffered = drive.supply.capacitance is not None
+
+    def at(terminal: Floats) -> Settled:
+        return settle(chopper_loop(drive, terminal, junction, winding), k, brake, frequency, duty)
+
+    terminal = _buffered_voltage(at, volts, inner) if buffered else volts
+    settled = at(terminal)
+    if np.any(np.isinf(settled.speed)):
+        msg = (
+            "The load drives the shaft and nothing brakes it: the speed has no limit. Give the load or motor friction."
+        )
+        raise NoSolutionError(msg)
+    state = settled.state
+    torque = k * state.mean_current
+    shaft_power = (torque - settled.own_friction) * settled.speed
+    input_power = volts * state.supply_current
+    wiring = np.asarray(magnitude(drive.wiring, "ohm"), dtype=np.float64) * state.mean_square
+    costs = drive_losses(drive, state, terminal, frequency, duty)
+    floats = chopper_floats(state) | {
+        "turning": settled.turning,
+        "saturated": saturates(drive, state.peak_current),
+        "speed": settled.speed,
+        "emf": k * settled.speed,
+        "supply_voltage": terminal if buffered else volts - inner * state.mean_current,
+        "capacitor_current": np.sqrt(np.maximum(state.switch_square - state.supply_current**2, 0.0))
+        if buffered
+        else None,
+        "electromagnetic_torque": torque,
+        "shaft_torque": torque - settled.own_friction,
+        "shaft_power": shaft_power,
+        "input_power": input_power,
+        "efficiency": efficiency(input_power, shaft_power),
+        "source_loss": inner * state.supply_current**2 if buffered else state.source_loss,
+        "wiring_loss": wiring,
+        "winding_loss": state.winding_loss - wiring,
+        "friction_loss": settled.own_friction * settled.speed,
+        "switch_conduction_loss": state.switch_loss,
+        **costs,
+        "switch_loss": state.switch_loss
+        + sum(costs[name] for name in ("switching_loss", "recovery_loss") if costs[name] is not None),
+    }
+    shape = np.shape(settled.speed)
+    return {name: None if value is None else np.broadcast_to(value, shape) for name, value in floats.items()}
+
+
+def _buffered_voltage(at: Any, volts: Floats, inner: Floats) -> Floats:
+    """Return the voltage [V] at a buffer capacitor that the source feeds through its inner resistance [ohm]."""
+    if not np.any(inner):
+        return volts
+    shape = np.shape(at(volts).speed)
+
+    def excess(terminal: Floats) -> Floats:
+        return np.asarray(volts - inner * at(terminal).state.supply_current - terminal, dtype=np.float64)
+
+    low = np.full(shape, 1e-9) * volts
+    return np.asarray(find_root(excess, (low, np.broadcast_to(1.5 * volts, shape))).x, dtype=np.float64)
