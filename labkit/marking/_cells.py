@@ -11,9 +11,9 @@ import getpass
 import importlib
 import signal
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
-from typing import Any, Iterator
+from typing import Any
 
 from IPython.core.displaypub import DisplayPublisher
 from IPython.core.interactiveshell import InteractiveShell
@@ -22,7 +22,16 @@ from traitlets.config import Config
 
 __all__ = ["preload", "run_cells"]
 
-_OFTEN_USED = ("numpy", "scipy.integrate", "scipy.optimize", "sympy", "matplotlib.pyplot", "pint", "ipywidgets", "labkit")
+_OFTEN_USED = (
+    "numpy",
+    "scipy.integrate",
+    "scipy.optimize",
+    "sympy",
+    "matplotlib.pyplot",
+    "pint",
+    "ipywidgets",
+    "labkit",
+)
 
 
 class _Unseen(DisplayPublisher):
@@ -58,8 +67,9 @@ def preload() -> None:
     config.HistoryManager.enabled = False
     config.InteractiveShell.colors = "nocolor"
     shell = _Shell.instance(config=config)
-    shell.display_formatter.active_types = ["text/plain"]
-    shell.run_cell("pass")
+    if shell.display_formatter is not None:
+        shell.display_formatter.active_types = ["text/plain"]
+    shell.run_cell("pass")  # type: ignore[no-untyped-call]  # IPython declares no types here
 
 
 def run_cells(cells: Sequence[str], *, seconds: float, report: Callable[[int, str], None]) -> None:
@@ -91,7 +101,7 @@ def run_cells(cells: Sequence[str], *, seconds: float, report: Callable[[int, st
 def _run_cell(cell: str, seconds: float) -> BaseException | None:
     try:
         with _at_most(seconds):
-            result = _Shell.instance().run_cell(cell, store_history=False)
+            result = _Shell.instance().run_cell(cell, store_history=False)  # type: ignore[no-untyped-call]  # as above
     except BaseException as error:  # noqa: BLE001 (a learner's cell may raise anything, and the next must run)
         return error
     failed: BaseException | None = result.error_before_exec or result.error_in_exec

@@ -5,7 +5,8 @@ Each request carries two descriptors: the sheet's cells, and the end of a pipe f
 It forks a clean child for the sheet, watches time and memory, ends everything the sheet started, and says how it went.
 It reads nothing that a sheet wrote.
 
-Without ``--warm`` (where there is no fork) it runs the one sheet on its standard input, and answers on its standard output.
+Without ``--warm`` (where there is no fork) it runs the one sheet on its standard input,
+and answers on its standard output.
 """
 
 from __future__ import annotations
@@ -68,7 +69,7 @@ class _Warm:
     """Forks a child for each sheet, and attends it to its end."""
 
     def __init__(self, marker: socket.socket, options: argparse.Namespace) -> None:
-        from labkit.marking import _confine
+        from labkit.marking import _confine  # noqa: PLC0415 (it needs a Unix; without --warm nothing else does)
 
         self._confine = _confine
         self._marker = marker
@@ -126,8 +127,9 @@ class _Warm:
     def _attend(self, child: int) -> dict[str, Any]:
         ends = time.monotonic() + self._limits.seconds
         reason = ""
+        watched: list[Any] = [self._wake, self._marker]
         while not reason:
-            readable, _, _ = select.select([self._wake, self._marker], [], [], _LOOK_EVERY)
+            readable, _, _ = select.select(watched, [], [], _LOOK_EVERY)
             if self._wake in readable:
                 os.read(self._wake, 4096)
             done, status = os.waitpid(child, os.WNOHANG)

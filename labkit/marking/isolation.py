@@ -15,11 +15,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-import labkit
-
 __all__ = ["Allowance", "bubblewrap", "child_command", "child_environment"]
 
 MEGABYTE = 1_000_000
+_PACKAGE = Path(__file__).parents[1]
 _USERS_FROM, _USERS = 60_600, 4_000  #: above ordinary accounts, below those that systems use for themselves
 
 
@@ -53,7 +52,7 @@ def child_environment(folder: str) -> dict[str, str]:
         "MPLCONFIGDIR": folder,
         "IPYTHONDIR": folder,
         "LANG": "C.UTF-8",
-        "PYTHONPATH": str(Path(labkit.__file__).parents[1]),
+        "PYTHONPATH": str(_PACKAGE.parent),
         "PYTHONDONTWRITEBYTECODE": "1",
         "PYTHONWARNINGS": "ignore",
         "OPENBLAS_NUM_THREADS": "1",  # a forking process must have one thread
@@ -93,7 +92,14 @@ def child_command(allowance: Allowance, *, warm: bool, wall: str | None, place: 
 
 
 def _walls(*, root: bool) -> Iterator[str]:
-    yield from ("--die-with-parent", "--new-session", "--unshare-pid", "--unshare-net", "--unshare-ipc", "--unshare-uts")
+    yield from (
+        "--die-with-parent",
+        "--new-session",
+        "--unshare-pid",
+        "--unshare-net",
+        "--unshare-ipc",
+        "--unshare-uts",
+    )
     yield "--unshare-cgroup-try"
     if not root:
         yield "--unshare-user"
@@ -113,8 +119,8 @@ def _walls(*, root: bool) -> Iterator[str]:
     yield from ("--perms", "0755", "--dir", "/dev")
     for device in ("null", "zero", "full", "random", "urandom"):
         yield from ("--dev-bind", f"/dev/{device}", f"/dev/{device}")
-    for folder in ("/dev/shm", "/tmp"):  # noqa: S108 (bubblewrap's own, in memory)
-        yield from ("--perms", "1777", "--tmpfs", folder)
+    for writable in ("/dev/shm", "/tmp"):  # noqa: S108 (bubblewrap's own, in memory)
+        yield from ("--perms", "1777", "--tmpfs", writable)
     yield from ("--proc", "/proc", "--remount-ro", "/", "--chdir", "/tmp")  # noqa: S108
 
 
@@ -123,6 +129,6 @@ def _seen() -> list[Path]:
     system = [Path(name) for name in ("/usr", "/bin", "/lib", "/lib64", "/sbin")]
     settings = [Path("/etc") / name for name in ("ld.so.cache", "fonts", "alternatives", "localtime")]
     python = [Path(sys.prefix), Path(sys.base_prefix), *map(Path, site.getsitepackages())]
-    wanted = [path for path in (*system, *python, Path(labkit.__file__).parent, *settings) if os.path.lexists(path)]
+    wanted = [path for path in (*system, *python, _PACKAGE, *settings) if os.path.lexists(path)]
     inside = [path for path in wanted if not any(other in path.parents for other in wanted)]
     return list(dict.fromkeys(inside))

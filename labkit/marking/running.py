@@ -12,14 +12,12 @@ import os
 import select
 import socket
 import subprocess
-import sys
 import tempfile
-import threading
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass, field
-from types import TracebackType
+from queue import SimpleQueue
 from typing import IO, Any, Self, TypeVar
 
 from labkit.errors import MarkingError
@@ -30,7 +28,7 @@ __all__ = ["Fault", "Run", "Runner", "run_all"]
 _LINE = 4_000  #: bytes in one line, at most
 _LINES = 2_000  #: lines of one sheet, at most
 _GRACE = 10.0  #: s, for the warm parent to end a sheet before it is ended itself
-_START = 60.0  #: s, to import everything once
+_START = 180.0  #: s, to import everything once, even on a machine that is busy
 
 Key = TypeVar("Key")
 
@@ -116,12 +114,13 @@ class Runner:
         self._place = place
         self._process: subprocess.Popen[bytes] | None = None
         self._socket: socket.socket | None = None
+        self._folder: tempfile.TemporaryDirectory[str] | None = None
 
     def __enter__(self) -> Self:
         self._start()
         return self
 
-    def __exit__(self, *_exception: type[BaseException] | BaseException | TracebackType | None) -> None:
+    def __exit__(self, *_exception: object) -> None:
         self.close()
 
     def close(self) -> None:
@@ -134,70 +133,75 @@ class Runner:
             except subprocess.TimeoutExpired:
                 self._process.kill()
                 self._process.wait()
-        self._socket = self._process = None
+        if self._folder is not None:
+            self._folder.cleanup()
+        self._socket = self._process = self._folder = None
 
     def _start(self) -> None:
-        if self._wall is None and hasattr(os, "geteuid") and os.geteuid() == 0:
-            raise MarkingError("Without isolation a sheet could end or delete anything: mark as an ordinary user, not as root.")
-        self._folder = tempfile.TemporaryDirectory(prefix="labkit-marking-")
-        ours, theirs = socket.socketpair()
-        ours.settimeout(_START)
-        folder = "/tmp" if self._wall else self._folder.name  # noqa: S108 (bubblewrap's own, in memory)
+        if self._wall is None and os.geteuid() == 0:
+            raise MarkingError(
+                "Without isolation a sheet can end or delete anything. Mark as an ordinary user, not as root."
+            )
+        if self._wall is None:
+            self._folder = tempfile.TemporaryDirectory(prefix="labkit-marking-", ignore_cleanup_errors=True)
+        home = self._folder.name if self._folder else "/tmp"  # noqa: S108 (bubblewrap's own, in memory)
+        self._socket, theirs = socket.socketpair()
+        self._socket.settimeout(_START)
         with theirs, tempfile.TemporaryFile() as complaints:
-            self._process = subprocess.Popen(
+            self._process = subprocess.Popen(  # noqa: S603 (our own command)
                 child_command(self._allowance, warm=True, wall=self._wall, place=self._place),
-                stdin=theirs,
+                stdin=theirs.fileno(),
                 stdout=subprocess.DEVNULL,
                 stderr=complaints,
-                cwd="/" if self._wall else self._folder.name,
-                env=child_environment(folder),
+                cwd=self._folder.name if self._folder else "/",
+                env=child_environment(home),
                 start_new_session=True,
             )
-            self._socket = ours
             theirs.close()
-            try:
-                ready = _line(ours)
-            except OSError:
-                ready = None
-            if ready is None:
+            if _line(self._socket) is None:
                 self.close()
                 complaints.seek(0)
                 said = complaints.read(2_000).decode(errors="replace").strip()
                 raise MarkingError(f"The process for sheets did not start: {said or 'it said nothing.'}")
-        ours.settimeout(self._allowance.seconds + _GRACE)
+        self._socket.settimeout(self._allowance.seconds + _GRACE)
 
     def run(self, cells: Sequence[str]) -> Run:
-        """Run one sheet's code cells and return what it answered; the process is started again if the sheet broke it."""
-        if self._process is None:
-            self._start()
-        begun = time.monotonic()
-        reader = _Reader()
-        with tempfile.TemporaryFile() as job:
-            job.write(json.dumps(list(cells)).encode("ascii"))
-            job.seek(0)
-            ended = self._exchange(job, reader)
-        seconds = time.monotonic() - begun
-        if ended is None:
+        """Run one sheet's code cells and return what it answered.
+
+        A sheet that ends the process which runs it gets a second one; what it answered then is what counts.
+        """
+        for _ in range(2):
+            begun = time.monotonic()
+            reader = _Reader()
+            if self._process is None:
+                self._start()
+            with tempfile.TemporaryFile() as job:
+                job.write(json.dumps(list(cells)).encode("ascii"))
+                job.seek(0)
+                ended = self._exchange(job, reader)
+            if ended is not None:
+                break
             self.close()
         return Run(
             answers=tuple(reader.answers),
             faults=tuple(reader.faults),
             trouble=self._trouble(ended, reader),
-            seconds=seconds,
+            seconds=time.monotonic() - begun,
         )
 
     def _exchange(self, job: IO[bytes], reader: _Reader) -> dict[str, Any] | None:
-        assert self._socket is not None
-        pipe, far_end = os.pipe()
-        try:
-            socket.send_fds(self._socket, [b"r"], [job.fileno(), far_end])
-        except OSError:
-            os.close(pipe)
+        """Have the warm parent run the job; return how it ended, or None when the warm parent is gone."""
+        if self._socket is None:
             return None
-        finally:
-            os.close(far_end)
+        pipe, far_end = os.pipe()
         with os.fdopen(pipe, "rb", buffering=0) as answers:
             os.set_blocking(pipe, False)
+            try:
+                socket.send_fds(self._socket, [b"r"], [job.fileno(), far_end])
+            except OSError:
+                return None
+            finally:
+                os.close(far_end)
             return self._listen(self._socket, answers, reader)
 
     def _listen(self, warm: socket.socket, answers: IO[bytes], reader: _Reader) -> dict[str, Any] | None:
@@ -246,12 +250,51 @@ def _exit_words(code: int) -> str:
 
 
 def _line(connection: socket.socket) -> dict[str, Any] | None:
-    """Read one line of the warm parent's; None when it is gone."""
+    """Read one line of the warm parent's; None when it is gone or silent."""
     data = b""
     while not data.endswith(b"\n"):
-        more = connection.recv(4096)
+        try:
+            more = connection.recv(4096)
+        except OSError:
+            return None
         if not more:
             return None
         data += more
     decoded: dict[str, Any] = json.loads(data)
     return decoded
+
+
+def run_all(jobs: Iterable[tuple[Key, Sequence[str]]], runners: Sequence[Runner]) -> Iterator[tuple[Key, Run]]:
+    """Run many sheets, as many at once as there are runners, and give each as it is done.
+
+    Parameters
+    ----------
+    jobs : iterable of (key, cells)
+        Taken up as runners get free, so that any number passes through.
+    runners : sequence of Runner
+    """
+    idle: SimpleQueue[Runner] = SimpleQueue()
+    for runner in runners:
+        idle.put(runner)
+
+    def work(cells: Sequence[str]) -> Run:
+        runner = idle.get()
+        try:
+            return runner.run(cells)
+        finally:
+            idle.put(runner)
+
+    with ThreadPoolExecutor(len(runners)) as pool:
+        waiting: dict[Future[Run], Key] = {}
+        for key, cells in jobs:
+            waiting[pool.submit(work, cells)] = key
+            while len(waiting) >= 2 * len(runners):
+                yield from _done(waiting)
+        while waiting:
+            yield from _done(waiting)
+
+
+def _done(waiting: dict[Future[Run], Key]) -> Iterator[tuple[Key, Run]]:
+    """Wait until something is done, and give that."""
+    for future in wait(waiting, return_when=FIRST_COMPLETED).done:
+        yield waiting.pop(future), future.result()

@@ -1,0 +1,210 @@
+"""Mark a folder of returned sheets, from the files to the comment pages.
+
+What was marked stays marked: a run that was ended, by whatever, is taken up where it stood by running it again.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack
+from dataclasses import dataclass, field
+from datetime import datetime
+from importlib.metadata import version
+from itertools import groupby
+from pathlib import Path
+
+from labkit.errors import MarkingError
+from labkit.marking.collecting import HandIn, count_files, hand_ins
+from labkit.marking.isolation import Allowance, bubblewrap
+from labkit.marking.judging import Job, judge_run
+from labkit.marking.notebooks import NotebookError, read_notebook
+from labkit.marking.owners import OwnerError, Owners
+from labkit.marking.register import Register
+from labkit.marking.running import Runner, run_all
+from labkit.reports.marks import MarkedSheet, answers_csv, comment_page, marks_csv, unread_csv
+from labkit.sheets import Learner
+from labkit.sheets.classlist import file_name
+
+__all__ = ["REGISTER", "Marking", "Result", "comment_path", "mark_folder", "write_reports"]
+
+#: The mark register's file, in the folder of marks.
+REGISTER = "marks.sqlite"
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Marking:
+    """How a folder is marked.
+
+    Parameters
+    ----------
+    learners : sequence of Learner
+        The class list.
+    key : bytes
+        The one that the sheets were drawn with.
+    allowance : Allowance
+        What each sheet may use.
+    isolated : bool
+        Whether to refuse where strangers' code cannot be shut in.
+    runners : int
+        Sheets at work at once.
+    due : datetime, optional
+        Files changed later are noted as late; their marks are the teacher's to decide.
+    again : bool
+        Whether to mark again what is marked already.
+    """
+
+    learners: Sequence[Learner]
+    key: bytes
+    allowance: Allowance = field(default_factory=Allowance)
+    isolated: bool = True
+    runners: int = field(default_factory=lambda: os.cpu_count() or 1)
+    due: datetime | None = None
+    again: bool = False
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Result:
+    """What stands in the mark register after a run."""
+
+    #: Sheets marked by this run, and those that were marked before.
+    marked: int
+    before: int
+    #: The hand-in that counts, for each learner and sheet.
+    sheets: tuple[MarkedSheet, ...]
+    #: Path and reason of each file that was not marked.
+    unread: tuple[tuple[str, str], ...]
+    #: Ids of the class list that handed nothing in.
+    missing: tuple[str, ...]
+
+
+def mark_folder(folder: Path, out: Path, marking: Marking, *, progress: Progress = lambda _done, _all: None) -> Result:
+    """Mark all returned sheets below *folder* and write marks and comment pages to *out*.
+
+    Parameters
+    ----------
+    folder : Path
+        Folders, archives and loose files with any names; or one such file.
+    out : Path
+        For the mark register, the tables and the comment pages; made where it is missing.
+    marking : Marking
+    progress : callable
+        Gets the number of files done and about how many there are.
+
+    Raises
+    ------
+    MarkingError
+        When strangers' code cannot be shut in on this machine, or the mark register cannot be used.
+    FileNotFoundError
+        When there is no such folder.
+    """
+    if not folder.exists():
+        raise FileNotFoundError(2, "There is no such folder or file", str(folder))
+    if folder.resolve() in (out.resolve(), *out.resolve().parents):
+        raise MarkingError(f"out must be outside the folder that is marked; got {out}.")
+    out.mkdir(parents=True, exist_ok=True)
+    wall = _wall(isolated=marking.isolated)
+    with Register(out / REGISTER) as register, ExitStack() as open_runners:
+        register.begin(
+            labkit=version("labkit"),
+            isolation="bubblewrap" if wall else "limits only",
+            seconds=marking.allowance.seconds,
+        )
+        runners = [Runner(marking.allowance, wall=wall, place=place) for place in range(marking.runners)]
+        for runner in runners:
+            open_runners.callback(runner.close)
+        counts = _mark_all(folder, register, marking, runners, progress)
+        return write_reports(register, out, marking.learners, *counts)
+
+
+def _wall(*, isolated: bool) -> str | None:
+    found = bubblewrap()
+    if found is None and isolated:
+        raise MarkingError(
+            "Strangers' code cannot be shut in on this machine, since bubblewrap is missing. "
+            "On Linux, install bubblewrap. Else add --without-isolation, for sheets of people whom you trust."
+        )
+    return found if isolated else None
+
+
+class _Marker:
+    """Turns files into jobs, and notes those that are none."""
+
+    def __init__(self, register: Register, marking: Marking) -> None:
+        self.before = 0
+        self.seen = 0
+        self._register = register
+        self._marking = marking
+        self._owners = Owners(marking.learners)
+
+    def jobs(self, folder: Path) -> Iterator[tuple[Job, tuple[str, ...]]]:
+        for found in hand_ins(folder):
+            self.seen += 1
+            digest = hashlib.sha256(found.data).hexdigest()
+            if not self._marking.again and self._register.has(found.path, digest):
+                self.before += 1
+                continue
+            try:
+                job = self._job(found, digest)
+            except (NotebookError, OwnerError) as reason:
+                self._register.could_not_read(found.path, str(reason))
+            else:
+                yield job, job.cells
+
+    def _job(self, found: HandIn, digest: str) -> Job:
+        if found.problem:
+            raise NotebookError(found.problem)
+        notebook = read_notebook(found.data)
+        owner = self._owners.find(notebook, found.path)
+        return Job.of(found, digest, notebook, owner, key=self._marking.key)
+
+
+def _mark_all(
+    folder: Path, register: Register, marking: Marking, runners: Sequence[Runner], progress: Progress
+) -> tuple[int, int]:
+    marker = _Marker(register, marking)
+    total = count_files(folder)
+    due = marking.due.isoformat(timespec="seconds") if marking.due else ""
+    marked = 0
+    for job, run in run_all(marker.jobs(folder), runners):
+        register.enter(judge_run(job, run, due=due))
+        marked += 1
+        progress(marker.seen, total)
+    progress(total, total)
+    return marked, marker.before
+
+
+# --- what the teacher and the learners get --------------------------------------------------------
+
+
+def write_reports(
+    register: Register, out: Path, learners: Sequence[Learner], marked: int = 0, before: int = 0
+) -> Result:
+    """Write the tables and the comment pages anew from what stands in the register."""
+    sheets = tuple(register.counted())
+    handed_in = {sheet.learner for sheet in sheets}
+    missing = tuple(learner.id for learner in learners if learner.id not in handed_in)
+    _write(out / "marks.csv", marks_csv(sheets, missing=missing))
+    _write(out / "answers.csv", answers_csv(sheets))
+    unread = tuple(register.unread())
+    _write(out / "not-marked.csv", unread_csv(unread))
+    pages = out / "comments"
+    pages.mkdir(exist_ok=True)
+    for learner, own in groupby(sheets, key=lambda sheet: sheet.learner):
+        _write(comment_path(out, learner), comment_page(learner, tuple(own)))
+    return Result(marked=marked, before=before, sheets=sheets, unread=unread, missing=missing)
+
+
+def comment_path(out: Path, learner: str) -> Path:
+    """Return where a learner's comment page lies."""
+    return out / "comments" / f"{file_name(learner)}.html"
+
+
+def _write(path: Path, text: str) -> None:
+    """Write a file whole: a reader never sees half of it, even if this run is ended now."""
+    draft = path.with_name(f".{path.name}.{os.getpid()}")
+    draft.write_text(text, encoding="utf-8")
+    draft.replace(path)

@@ -1,0 +1,147 @@
+"""Read a returned notebook: its code, and whose it says that it is. Nothing in it is run or believed here.
+
+Reads all versions of the notebook format, and notebooks that no longer keep to it:
+learners delete, copy, move and retype cells, and some tools leave half of what the format asks for.
+"""
+
+from __future__ import annotations
+
+import ast
+import json
+import warnings
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+__all__ = ["Claims", "NotebookError", "ReturnedNotebook", "read_notebook"]
+
+_CELLS = 2_000
+_CODE = 2_000_000  #: characters of code in all
+_OPENING = 20_000  #: characters of the cell that opens the sheet
+
+
+class NotebookError(Exception):
+    """The file is no notebook that can be run; its text ends the sentence "… could not be read: "."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Claims:
+    """What a notebook says about itself, each empty where it says nothing."""
+
+    learner: str = ""
+    sheet: str = ""
+    bank: str = ""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ReturnedNotebook:
+    """A notebook as it came back."""
+
+    #: The code to run, cell by cell.
+    cells: tuple[str, ...]
+    #: What its metadata say, as ``labkit sheets`` wrote them.
+    metadata: Claims
+    #: What its call of ``open_sheet`` says.
+    code: Claims
+    #: Whether a cell opens a sheet at all.
+    opens: bool
+
+
+def read_notebook(data: bytes) -> ReturnedNotebook:
+    """Return what is in a notebook file.
+
+    Raises
+    ------
+    NotebookError
+        Says why it is no notebook.
+    """
+    content = _decoded(data)
+    metadata = content.get("metadata")
+    told = metadata.get("labkit") if isinstance(metadata, dict) else None
+    cells = tuple(_code_of(content))
+    if len(cells) > _CELLS or sum(map(len, cells)) > _CODE:
+        raise NotebookError("it has more code than a sheet can have")
+    opening = next((claims for cell in cells if (claims := _opening(cell)) is not None), None)
+    return ReturnedNotebook(
+        cells=cells,
+        metadata=_claims(told if isinstance(told, dict) else {}),
+        code=opening or Claims(),
+        opens=opening is not None,
+    )
+
+
+def _decoded(data: bytes) -> dict[str, Any]:
+    if not data.strip():
+        raise NotebookError("it is empty")
+    try:
+        content = json.loads(data.decode("utf-8-sig"))
+    except (ValueError, RecursionError):  # UnicodeDecodeError is a ValueError
+        raise NotebookError("it is no notebook") from None
+    if not isinstance(content, dict) or not (isinstance(content.get("cells"), list) or "worksheets" in content):
+        raise NotebookError("it is no notebook")
+    return content
+
+
+def _claims(told: dict[str, Any]) -> Claims:
+    def text(name: str) -> str:
+        value = told.get(name)
+        return value.strip()[:200] if isinstance(value, str) else ""
+
+    return Claims(learner=text("learner"), sheet=text("sheet"), bank=text("bank"))
+
+
+def _code_of(content: dict[str, Any]) -> Iterator[str]:
+    """Give the code cells, and cells of another type that hold an answer: a learner's slip of one key."""
+    for cell in _cells(content):
+        source = cell.get("source", cell.get("input", ""))  # format 3 said "input"
+        if isinstance(source, list):
+            source = "".join(part for part in source if isinstance(part, str))
+        if not isinstance(source, str) or not source.strip():
+            continue
+        if cell.get("cell_type") == "code" or _retyped(source):
+            yield source
+
+
+def _cells(content: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    sheets = content.get("worksheets")  # where formats 2 and 3 keep them
+    groups = [content.get("cells"), *(sheet.get("cells") for sheet in sheets or () if isinstance(sheet, dict))]
+    for group in groups:
+        yield from (cell for cell in group or () if isinstance(cell, dict))
+
+
+def _retyped(source: str) -> bool:
+    begins = source.lstrip().startswith(("sheet.answer(", "from labkit import open_sheet", "sheet = open_sheet("))
+    return begins and _parsed(source) is not None
+
+
+def _parsed(source: str) -> ast.Module | None:
+    if len(source) > _OPENING:
+        return None
+    plain = "\n".join("" if line.lstrip().startswith(("%", "!")) else line for line in source.split("\n"))
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            return ast.parse(plain)
+    except (SyntaxError, ValueError, MemoryError, RecursionError):
+        return None
+
+
+def _opening(source: str) -> Claims | None:
+    """Return what a cell's call of ``open_sheet`` says, if it has one; only plain texts are taken from it."""
+    if "open_sheet" not in source or (tree := _parsed(source)) is None:
+        return None
+    for node in ast.walk(tree):
+        match node:
+            case ast.Call(func=ast.Name(id="open_sheet") | ast.Attribute(attr="open_sheet")):
+                told = {word.arg: _literal(word.value) for word in node.keywords if word.arg}
+                if node.args:
+                    told["sheet"] = _literal(node.args[0])
+                return _claims({"sheet": told.get("name"), **told})
+    return None
+
+
+def _literal(node: ast.expr) -> object:
+    try:
+        return ast.literal_eval(node)
+    except (ValueError, TypeError, MemoryError, RecursionError):
+        return None
