@@ -25,6 +25,7 @@ class _Rule:
     least: float
     most: float
     least_allowed: bool
+    may_be_unknown: bool = False
 
     def requirement(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
@@ -44,14 +45,16 @@ def quantity_field(
     least: float = 0.0,
     most: float = np.inf,
     least_allowed: bool = False,
+    optional: bool = False,
 ) -> Any:
     """Declare a field that holds a quantity (or its text), by default more than zero.
 
-    A *default* of ``None`` says that the value may be unknown.
+    A *default* of ``None`` says that the value may be unknown; *optional*, that it may be None beside its default.
     """
     if isinstance(default, str):
         default = Q_(default)
-    return dataclasses.field(default=default, metadata={"rule": _Rule(unit, least, most, least_allowed)})
+    rule = _Rule(unit, least, most, least_allowed, optional or default is None)
+    return dataclasses.field(default=default, metadata={"rule": rule})
 
 
 def number_field(
@@ -111,7 +114,7 @@ class Part:
             if "rule" in item.metadata and value is not None:
                 where = f"{type(self).__name__}.{item.name}"
                 object.__setattr__(self, item.name, _checked(value, item.metadata["rule"], where))
-            elif "rule" in item.metadata and item.default is not None:
+            elif "rule" in item.metadata and not item.metadata["rule"].may_be_unknown:
                 where = f"{type(self).__name__}.{item.name}"
                 raise PartError(where, item.metadata["rule"].requirement(), None, "Give its value.")
 

@@ -49,6 +49,7 @@ class Drive(Part):
     load : Load
     pin : Pin
     gate_resistor, pull_down : Quantity [ohm]
+        ``pull_down=None`` leaves it out.
     wiring : Quantity [ohm]
         Leads and contacts in the motor's own loop, added to the winding.
     ambient : Quantity [degC]
@@ -68,7 +69,7 @@ class Drive(Part):
     load: Load = Load()
     pin: Pin = Pin()
     gate_resistor: Quantity = quantity_field("ohm", default="150 ohm", least_allowed=True)
-    pull_down: Quantity | None = quantity_field("ohm", default="10 kohm")
+    pull_down: Quantity | None = quantity_field("ohm", default="10 kohm", optional=True)
     wiring: Quantity = quantity_field("ohm", default="0 ohm", least_allowed=True)
     ambient: Quantity = quantity_field("degC", default=Q_(25, "degC"), least=-273.15)
     build: Build = Build()

@@ -29,17 +29,19 @@ def starts_at_least_duty(case: Case) -> Finding | None:
 
 
 def creeps(case: Case) -> Finding | None:
-    """Running friction is less than starting friction: a start boost makes low speeds possible."""
-    held = case.known(case.drive.motor, "starting_torque", "N*m")
-    if not case.pulsed or held is None or case.build.start_boost or case.build.motor_on_pin:
+    """Running friction is less than starting friction: between the two a motor runs on, but does not start."""
+    if not case.pulsed or case.breakaway_current is None or case.build.start_boost or case.build.motor_on_pin:
         return None
     friction = size(case.drive.motor.friction_torque, "N*m") + size(case.drive.load.friction, "N*m")
-    held += size(case.drive.load.friction, "N*m")
-    torque = case.k * case.low_current
+    drop = 0.0 if case.drive.diode is None else size(case.drive.diode.forward_voltage, "V")
+    ohms = case.winding + case.series
+    runs, starts = ((amps * ohms + drop) / (case.voltage + drop) for amps in (friction / case.k, case.breakaway_current))
+    if not runs < case.least_duty < starts:
+        return None
     return judged(
-        "torque to creep", torque, held, "N*m", at_least=True, lesson=8, tight=0.0,
-        reason="It takes more to get a shaft moving than to keep it moving: at low duty it stops and cannot start again.",
-        formula=f"k·I = {Si(torque):N*m} at the least duty; starting {Si(held):N*m}, running {Si(friction):N*m}",
+        "duty to creep without a boost", case.least_duty, starts, "", at_least=True, lesson=8,
+        reason="It takes more to get a shaft moving than to keep it moving: at this duty a running motor runs on, and a resting one only hums.",
+        formula=f"runs on above D = {runs:.2f}, starts above D = {starts:.2f}",
         remedy="Let the program start at full duty for about 50 ms, then drop to the duty you want.",
     )  # fmt: skip
 
