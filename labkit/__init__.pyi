@@ -4,6 +4,7 @@ from .parts import (
     Bipolar as Bipolar,
     Diode as Diode,
     Drive as Drive,
+    Led as Led,
     Load as Load,
     Mosfet as Mosfet,
     Motor as Motor,
@@ -15,10 +16,16 @@ from .problems import check as check
 from .sheets import Sheet as Sheet, open_sheet as open_sheet
 from .simulation import (
     chopper as chopper,
+    coil_emf as coil_emf,
     gate_drive_voltage as gate_drive_voltage,
+    generator_point as generator_point,
+    lighting_speed as lighting_speed,
     on_resistance as on_resistance,
     operating_point as operating_point,
+    pwm_operating_point as pwm_operating_point,
     saturation_current as saturation_current,
+    switching_times as switching_times,
+    turn_off_transient as turn_off_transient,
 )
 from .symbolic import Derivation as Derivation, derivation as derivation, derivations as derivations
 from .units import Q_ as Q_, Quantity as Quantity, parse_quantity as parse_quantity, ureg as ureg

@@ -7,6 +7,7 @@ from labkit.parts._fields import Part, to_si
 from labkit.parts.build import Build, DiodePlace, Fuse, PullDownPlace, Side
 from labkit.parts.demo import desk_wind_tunnel
 from labkit.parts.drive import Drive
+from labkit.parts.led import Led
 from labkit.parts.motor import CatalogueMotor, Load, Motor
 from labkit.parts.semiconductors import Bipolar, Diode, Mosfet
 from labkit.parts.supply import Converter, Pin, Regulator, Supply
@@ -20,6 +21,7 @@ __all__ = [
     "DiodePlace",
     "Drive",
     "Fuse",
+    "Led",
     "Load",
     "Mosfet",
     "Motor",

@@ -28,7 +28,7 @@ def _switch_ohms():
 
 
 def _numbers(point, **changes):
-    """Return the desk wind tunnel's numbers [SI], and the speed and current that the kit says, for the equations below."""
+    """Return the desk wind tunnel's numbers [SI], with the speed and current that the kit says."""
     usual = {
         "v": 6.0, "r_on": 2.8 + 0.6 + _switch_ohms(), "r_off": 2.8, "l": 0.9e-3, "k": 5.4e-3, "v_f": 0.4,
         "friction": 0.594e-3, "fan": 1.6e-9, "j": 3.7e-6,
@@ -67,7 +67,7 @@ def _period(n, duty, frequency, state, *, speed_moves):
 @pytest.mark.parametrize("frequency", [500.0, 2e3, 20e3])
 @pytest.mark.parametrize("duty", [0.25, 0.4, 0.75, 0.95])
 def test_the_speed_is_right_to_a_millionth(duty, frequency):
-    """Integrated over a period, the torque pushes a shaft a millionth slower on, and holds back one a millionth faster."""
+    """Over a period the torque pushes a shaft a millionth slower on, and holds back one a millionth faster."""
     point = pwm_operating_point(TUNNEL, duty, Q_(frequency, "Hz"))
     n = _numbers(point)
     spare = []
@@ -135,7 +135,9 @@ def test_arrays_of_everything_give_what_single_calls_give():
     """Duty, frequency, voltage and load broadcast to one shape; each point is the one that a call of its own gives."""
     loads = [Load(fan="1.6e-9 N*m*s**2/rad**2"), Load(fan="3e-9 N*m*s**2/rad**2")]
     duty, frequency = np.array([[[0.3]], [[0.8]]]), Q_([2e3, 20e3, 50e3], "Hz")
-    whole = pwm_operating_point(TUNNEL, duty, frequency, voltage=Q_([[5.0], [6.0]], "V"), load=[[[loads[0]]], [[loads[1]]]])
+    whole = pwm_operating_point(
+        TUNNEL, duty, frequency, voltage=Q_([[5.0], [6.0]], "V"), load=[[[loads[0]]], [[loads[1]]]]
+    )
 
     assert whole.speed.shape == whole.continuous.shape == whole.efficiency.shape == (2, 2, 3)
     for (a, b, c), speed in np.ndenumerate(whole.speed.magnitude):
@@ -179,7 +181,7 @@ def test_a_buffer_capacitor_takes_the_pulses_from_the_source():
 
 
 def test_an_overhauling_weight_feeds_the_supply_through_the_body_diode():
-    """A weight that turns the fan motor faster than V/k drives the current backwards, and the input power is negative."""
+    """A weight that turns the motor faster than V/k drives the current backwards; the input power is negative."""
     point = pwm_operating_point(TUNNEL, 0.5, "2 kHz", load=Load(weight="-4 mN*m"))
 
     assert float(point.emf.magnitude) > 6.0
