@@ -15,15 +15,23 @@ from .parts import (
 from .problems import check as check
 from .sheets import Sheet as Sheet, open_sheet as open_sheet
 from .simulation import (
+    Trace as Trace,
+    always_off as always_off,
+    always_on as always_on,
     chopper as chopper,
     coil_emf as coil_emf,
+    duty_ramp as duty_ramp,
     gate_drive_voltage as gate_drive_voltage,
+    gate_edges as gate_edges,
     generator_point as generator_point,
     lighting_speed as lighting_speed,
     on_resistance as on_resistance,
     operating_point as operating_point,
+    pwm as pwm,
     pwm_operating_point as pwm_operating_point,
+    sampled_gate as sampled_gate,
     saturation_current as saturation_current,
+    simulate as simulate,
     switching_times as switching_times,
     turn_off_transient as turn_off_transient,
 )
