@@ -34,6 +34,31 @@ def _fit(options: argparse.Namespace) -> int:
     raise NotImplementedError
 
 
+#: Exit status of a review by its verdict.
+_REVIEW_STATUS = {"fine": 0, "tight": 10, "exceeded": 20, "cannot tell": 30}
+
+
+def _review(options: argparse.Namespace) -> int:
+    from labkit.reports.review import review_data, review_html, review_table  # noqa: PLC0415 (as above)
+    from labkit.review import Tolerances, read_design, review  # noqa: PLC0415 (as above)
+
+    design = read_design(options.design)
+    tolerances = Tolerances() if options.corners else None
+    found = review(design.drive, design.duty, design.frequency, duty_count=design.duty_count, tolerances=tolerances)
+    if options.page:
+        options.page.write_text(review_html(found, title=design.name), encoding="utf-8")
+        _tell_error(f"Wrote {options.page}.")
+    if options.json:
+        import json  # noqa: PLC0415 (as above)
+
+        _tell(json.dumps(review_data(found), ensure_ascii=False, indent=2))
+    else:
+        from rich.console import Console  # noqa: PLC0415 (as above)
+
+        Console().print(review_table(found))
+    return _REVIEW_STATUS[found.outcome.value]
+
+
 def _sheets(options: argparse.Namespace) -> int:
     from labkit.sheets import new_key, read_class_list, read_key, write_sheets  # noqa: PLC0415 (as above)
 
@@ -82,6 +107,13 @@ def _parser() -> argparse.ArgumentParser:
     fit = commands.add_parser("fit", help="find a motor's constants from a file of bench readings")
     fit.add_argument("file", type=Path, help="CSV with units in the header")
     fit.set_defaults(run=_fit)
+
+    review = commands.add_parser("review", help="look a drive over before power is applied")
+    review.add_argument("design", type=Path, help="TOML file that describes the drive")
+    review.add_argument("--corners", action="store_true", help="at the worst corner of the usual tolerances")
+    review.add_argument("--json", action="store_true", help="plain data instead of a table")
+    review.add_argument("--page", type=Path, metavar="FILE", help="write a page to keep as well")
+    review.set_defaults(run=_review)
 
     sheets = commands.add_parser("sheets", help="write one homework sheet for each learner of a class list")
     sheets.add_argument("classlist", nargs="?", type=Path, help="CSV with a column id, and group if you have groups")

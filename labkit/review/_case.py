@@ -123,35 +123,40 @@ class Case:
         return max(self.voltage - self.switch_drop, 0.0) / loop
 
     @cached_property
-    def running(self) -> PwmOperatingPoint | None:
-        """Where the drive settles at its greatest duty; None where that cannot be worked out."""
+    def _settled(self) -> PwmOperatingPoint | None:
+        """Where the drive settles at its least and greatest duty; None where that cannot be worked out."""
         try:
-            return pwm_operating_point(self.drive, self.duty, Q_(self.frequency, "Hz"))
+            return pwm_operating_point(self.drive, [self.least_duty, self.duty], Q_(self.frequency, "Hz"))
         except LabkitError:
             return None
 
-    @cached_property
-    def low_current(self) -> float:
-        """Mean motor current at the least duty [A]; that at the greatest duty where it is not known."""
-        try:
-            point = pwm_operating_point(self.drive, self.least_duty, Q_(self.frequency, "Hz"))
-        except LabkitError:
-            return self.running_current
-        return abs(size(point.mean_current, "A"))
+    def settled(self, field: str, unit: str, *, least: bool = False) -> float | None:
+        """Return a field of the settled state at the greatest duty, or the *least*, as a float; None where not known."""
+        return (
+            None if self._settled is None else float(magnitude(getattr(self._settled, field), unit)[0 if least else 1])
+        )
 
     @cached_property
     def running_current(self) -> float:
         """Mean motor current at the greatest duty [A]; on plain d.c. where the inductance is not known."""
-        if self.running is not None:
-            return abs(size(self.running.mean_current, "A"))
-        volts = self.duty * (self.voltage - self.switch_drop)
-        return abs(size(operating_point(self.drive.motor, Q_(volts, "V"), self.drive.load).current, "A"))
+        amps = self.settled("mean_current", "A")
+        if amps is None:
+            volts = self.duty * (self.voltage - self.switch_drop)
+            amps = size(operating_point(self.drive.motor, Q_(volts, "V"), self.drive.load).current, "A")
+        return abs(amps)
+
+    @cached_property
+    def low_current(self) -> float:
+        """Mean motor current at the least duty [A]; that at the greatest duty where it is not known."""
+        amps = self.settled("mean_current", "A", least=True)
+        return self.running_current if amps is None else abs(amps)
 
     @cached_property
     def transistor_heat(self) -> float | None:
         """Heat in the transistor at the greatest duty, junction at 25 °C [W]; None where that is not known."""
-        if self.running is not None:
-            return size(self.running.switch_loss, "W")
+        watts = self.settled("switch_loss", "W")
+        if watts is not None:
+            return watts
         if self.switch_resistance is None or math.isinf(self.switch_resistance):
             return None
         return self.running_current * (self.switch_drop + self.running_current * self.switch_resistance)

@@ -46,7 +46,7 @@ from labkit.units import Q_, Quantity, magnitude
 
 __all__ = ["Design", "read_design"]
 
-_OPERATION = ("name", "duty", "frequency")
+_OPERATION = ("name", "duty", "duty_count", "frequency")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -58,6 +58,8 @@ class Design:
     #: Least and greatest duty, bare numbers.
     duty: tuple[float, float]
     frequency: Quantity
+    #: The number that the program writes for the greatest duty, where it is known.
+    duty_count: float | None
 
 
 def read_design(path: str | Path) -> Design:
@@ -109,6 +111,7 @@ def _design(table: Mapping[str, Any], *, name: str) -> Design:
         drive=Drive(**fields),
         duty=_duty(table.get("duty", 1.0)),
         frequency=frequency,
+        duty_count=float(table["duty_count"]) if "duty_count" in table else None,
     )
 
 

@@ -35,7 +35,9 @@ def creeps(case: Case) -> Finding | None:
     friction = size(case.drive.motor.friction_torque, "N*m") + size(case.drive.load.friction, "N*m")
     drop = 0.0 if case.drive.diode is None else size(case.drive.diode.forward_voltage, "V")
     ohms = case.winding + case.series
-    runs, starts = ((amps * ohms + drop) / (case.voltage + drop) for amps in (friction / case.k, case.breakaway_current))
+    runs, starts = (
+        (amps * ohms + drop) / (case.voltage + drop) for amps in (friction / case.k, case.breakaway_current)
+    )
     if not runs < case.least_duty < starts:
         return None
     return judged(

@@ -96,14 +96,15 @@ def review(
     if not hertz > 0:
         raise PartError("frequency", "more than zero", frequency, "Give it in Hz.")
 
-    def at(corner: Drive) -> list[Finding]:
-        case = Case(corner, duty=ends, frequency=hertz, duty_count=duty_count)
-        return [found for look in _ALL if (found := look(case)) is not None]
+    def case_of(corner: Drive) -> Case:
+        return Case(corner, duty=ends, frequency=hertz, duty_count=duty_count)
 
-    findings = at(drive) if tolerances is None else _worst_of(at(corner) for corner in corners(drive, tolerances))
+    nominal = case_of(drive)
+    cases = [nominal] if tolerances is None else [case_of(corner) for corner in corners(drive, tolerances)]
+    findings = _worst_of([found for look in _ALL if (found := look(case)) is not None] for case in cases)
     order = [Outcome.EXCEEDED, Outcome.UNKNOWN, Outcome.TIGHT, Outcome.FINE]
     ranked = sorted(findings, key=lambda found: order.index(found.outcome))
-    return Review(findings=tuple(ranked), tests=bench_tests(Case(drive, duty=ends, frequency=hertz)))
+    return Review(findings=tuple(ranked), tests=bench_tests(nominal))
 
 
 def _duties(duty: float | str | tuple[float, float]) -> tuple[float, float]:

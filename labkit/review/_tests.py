@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from labkit.parts import Mosfet
-from labkit.review._case import Case, Si, size
+from labkit.review._case import Case, Si
 from labkit.review._finding import BenchTest
 
 __all__ = ["bench_tests"]
@@ -63,13 +63,13 @@ def failed_short(case: Case) -> BenchTest | None:
 
 def which_current(case: Case) -> BenchTest | None:
     """What a meter's d.c. and a.c. ranges mean under PWM."""
-    if not case.pulsed or case.running is None:
+    mean, rms, battery = (case.settled(field, "A") for field in ("mean_current", "rms_current", "supply_current"))
+    if not case.pulsed or mean is None or rms is None or battery is None:
         return None
-    mean, rms = size(case.running.mean_current, "A"), size(case.running.rms_current, "A")
     return BenchTest(
         name="current under PWM", lesson=8,
         do="Read the d.c. range in the motor's lead, then in the battery's lead.",
-        expect=f"At the greatest duty {Si(mean):A} in the motor's lead and {Si(size(case.running.supply_current, 'A')):A} in the battery's. "
+        expect=f"At the greatest duty {Si(mean):A} in the motor's lead and {Si(battery):A} in the battery's. "
         f"Heat goes by the r.m.s. value, {Si(rms):A}; the a.c. range shows only part of the difference.",
     )  # fmt: skip
 
