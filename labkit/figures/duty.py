@@ -59,9 +59,10 @@ class DutyChart(Chart):
     def __init__(self) -> None:
         super().__init__(6.4, 4.5)
         with house_style():
-            left, right = self.figure.add_gridspec(1, 2, width_ratios=[1.1, 1.0])
-            volts, amps, heat = left.subgridspec(3, 1, height_ratios=[0.9, 1.3, 1.25]).subplots()
-            speeds, torques = right.subgridspec(2, 1).subplots()
+            halves = self.figure.add_gridspec(1, 2, width_ratios=[1.1, 1.0])
+            three, two = halves[0, 0].subgridspec(3, 1, height_ratios=[0.9, 1.3, 1.25]), halves[0, 1].subgridspec(2, 1)
+            volts, amps, heat = (self.figure.add_subplot(three[row]) for row in range(3))
+            speeds, torques = (self.figure.add_subplot(two[row]) for row in range(2))
             self._build_waveforms(volts, amps)
             self._build_heat(heat)
             self._build_speeds(speeds)

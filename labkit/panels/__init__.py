@@ -1,7 +1,23 @@
 """Panels: sliders with typed entries, a picture, the working and the numbers, around one frozen state."""
 
 from labkit.panels.controls import Buttons, Choice, QuantitySlider
+from labkit.panels.duty import DutyState, duty_panel
+from labkit.panels.generator import GeneratorState, generator_panel
+from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction, prediction
 from labkit.panels.views import Fold, Image
 
-__all__ = ["Buttons", "Choice", "Fold", "Image", "Prediction", "QuantitySlider", "prediction"]
+__all__ = [
+    "Buttons",
+    "Choice",
+    "DutyState",
+    "Fold",
+    "GeneratorState",
+    "Image",
+    "Panel",
+    "Prediction",
+    "QuantitySlider",
+    "duty_panel",
+    "generator_panel",
+    "prediction",
+]

@@ -12,15 +12,23 @@ from labkit.figures.duty import DutyChart, DutyRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
-from labkit.parts import Drive, Load, Supply, desk_wind_tunnel
+from labkit.panels.working import note, worked
+from labkit.parts import Drive, Load, Motor, Supply, desk_wind_tunnel
 from labkit.simulation import PwmOperatingPoint, operating_point, pick, pwm_operating_point, pwm_period
 from labkit.units import Q_, Quantity
 
-__all__ = ["DutyState", "duty_run"]
+__all__ = ["DutyState", "duty_panel", "duty_run"]
 
 FAN, FREE, HELD = "the fan", "nothing (free)", "held still (stalled)"
 _HOLD = Load(friction=Q_(1.0, "N*m"))
 _FREQUENCIES = (100.0, 150.0, 200.0, 300.0, 500.0, 700.0, 1e3, 1.5e3, 2e3, 3e3, 5e3, 7e3, 1e4, 1.5e4, 2e4, 3e4, 4e4)
+_PRESETS: dict[str, dict[str, object]] = {
+    "Fresh battery": {"battery_voltage": Q_(6.0, "V"), "battery_resistance": Q_(0.6, "ohm")},
+    "Flat battery": {"battery_voltage": Q_(4.6, "V"), "battery_resistance": Q_(2.5, "ohm")},
+    "Fan": {"load": FAN},
+    "Free": {"load": FREE},
+    "Stalled": {"load": HELD},
+}
 _SWEEP = np.linspace(0.0, 1.0, 41)
 
 
@@ -71,3 +79,62 @@ def _curves(drive: Drive, frequency: Quantity) -> tuple[PwmOperatingPoint, PwmOp
     """Return the drive with its load at every duty, and the motor against every torque at full duty."""
     sweep = pwm_operating_point(drive, _SWEEP, frequency)
     return sweep, pwm_operating_point(drive, 1.0, frequency, load=list(_torques(drive)))
+
+
+def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -> Panel[DutyState]:
+    """Return the panel: set duty and frequency, see waveform, ripple, speed, load line and heat.
+
+    Parameters
+    ----------
+    after : Prediction, optional
+        The panel stays closed until this is committed.
+    motor : Motor, optional
+        Such as a fit gives; what it does not say is the desk wind tunnel's.
+
+    Examples
+    --------
+    >>> panel = duty_panel()
+    >>> panel.controls["duty"].type_in("100 %")
+    >>> print(panel.image.finding.split(".")[0])
+    At 100 % duty and 2
+    """
+    chart, drive, start = DutyChart(), _with_motor(motor), DutyState()
+    return Panel(
+        start,
+        controls={
+            "duty": QuantitySlider("Duty", stops(0, 100, 1), "percent", start.duty),
+            "frequency": QuantitySlider("Switching frequency", _FREQUENCIES, "Hz", start.frequency, page=4),
+            "battery_voltage": QuantitySlider(
+                "Battery, nothing connected", stops(3, 9, 0.1), "V", start.battery_voltage
+            ),
+            "battery_resistance": QuantitySlider(
+                "Battery's own resistance", stops(0, 5, 0.1), "ohm", start.battery_resistance
+            ),
+            "load": Choice("On the shaft", [FAN, FREE, HELD], start.load),
+        },
+        presets=_PRESETS,
+        draw=lambda state: chart.draw(duty_run(state, drive)),
+        working=lambda state: _working(state, drive),
+        after=after,
+    )
+
+
+def _with_motor(motor: Motor | None) -> Drive:
+    drive = desk_wind_tunnel()
+    if motor is None:
+        return drive
+    known = {item.name: getattr(motor, item.name) for item in dataclasses.fields(motor)}
+    told = {name: value for name, value in known.items() if value is not None}
+    return dataclasses.replace(drive, motor=dataclasses.replace(drive.motor, **told))
+
+
+def _working(state: DutyState, drive: Drive) -> str:
+    run = duty_run(state, drive)
+    diode = drive.diode.forward_voltage if drive.diode else Q_(0.0, "V")
+    given = {"duty": state.duty, "supply_voltage": run.point.supply_voltage, "diode_drop": diode}
+    if not run.point.continuous:
+        return note(
+            "The current stops in each period, so the formulas of mean voltage and speed do not hold here: "
+            "while no current flows the terminals show the generator EMF. The picture counts that in."
+        ) + worked("back-EMF", emf_constant=drive.motor.emf_constant, speed=run.point.speed)
+    return worked("mean voltage under duty", **given)

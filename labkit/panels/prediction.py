@@ -108,7 +108,7 @@ class Prediction(anywidget.AnyWidget):
             )
         found = result if isinstance(result, str) else show(result, self._unit or None)
         return Beside(
-            '<table class="labkit-beside"><tbody>'
+            '<table class="labkit-compared"><tbody>'
             f'<tr><th scope="row">You predicted</th><td>{html.escape(self.answer)}</td></tr>'
             f'<tr><th scope="row">The result</th><td>{html.escape(found)}</td></tr></tbody></table>'
             f"<p>{html.escape(why)}</p>"
