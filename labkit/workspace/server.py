@@ -6,8 +6,10 @@ import logging
 import os
 import secrets
 import signal
+import sys
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 from urllib.parse import quote
 
 __all__ = ["serve"]
@@ -25,8 +27,11 @@ def serve(folder: Path, *, first_lesson: str | None, browser: bool, tell: Callab
     browser : bool
         Open a browser on it; else only tell the address.
     tell : callable
-        Takes each sentence for the learner, the address among them, once the server listens.
+        Takes each sentence for the learner; the address is told once the server listens.
     """
+    tell("Starting JupyterLab. This takes a few seconds.")
+    # jsonschema would build a grammar of international web addresses from it, for three seconds and no use of ours
+    sys.modules.setdefault("rfc3987_syntax", None)  # type: ignore[arg-type]
     from jupyterlab.labapp import LabApp  # noqa: PLC0415 (a second of imports that only this needs)
 
     os.environ.setdefault("PYDEVD_DISABLE_FILE_VALIDATION", "1")  # else every kernel prints a debugger's warning
@@ -43,9 +48,16 @@ def serve(folder: Path, *, first_lesson: str | None, browser: bool, tell: Callab
         tell("It listens to this computer only." if browser else "Open this address in a browser on this computer.")
         tell("To stop it, press Ctrl-C here.")
 
+    server.web_app.settings["page_config_hook"] = _without_news
     server.io_loop.add_callback(listening)  # after the server's own, which opens the port
     server.start()
     tell(f"JupyterLab has stopped. Your files are in {folder}")
+
+
+def _without_news(_handler: object, page: dict[str, Any]) -> dict[str, Any]:
+    """Keep JupyterLab from asking every learner whether they want its news."""
+    page["disabledExtensions"] = [*page.get("disabledExtensions", []), "@jupyterlab/apputils-extension:announcements"]
+    return page
 
 
 def _settings(folder: Path, *, page: str, token: str, browser: bool) -> list[str]:
