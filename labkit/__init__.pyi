@@ -1,5 +1,13 @@
+from .bench import (
+    BenchRecord as BenchRecord,
+    BenchTable as BenchTable,
+    Meter as Meter,
+    bench_record as bench_record,
+    read_bench as read_bench,
+)
 from .checks import Verdict as Verdict
 from .errors import LabkitError as LabkitError
+from .fitting import MotorFit as MotorFit, fit_motor as fit_motor
 from .parts import (
     Bipolar as Bipolar,
     Diode as Diode,
@@ -13,6 +21,7 @@ from .parts import (
     desk_wind_tunnel as desk_wind_tunnel,
 )
 from .problems import check as check
+from .reports.fit import report as report, report_html as report_html
 from .sheets import Sheet as Sheet, open_sheet as open_sheet
 from .simulation import (
     Trace as Trace,

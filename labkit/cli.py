@@ -31,7 +31,22 @@ def _start(options: argparse.Namespace) -> int:
 
 
 def _fit(options: argparse.Namespace) -> int:
-    raise NotImplementedError
+    from labkit.bench import read_bench  # noqa: PLC0415 (as above)
+    from labkit.fitting import fit_motor  # noqa: PLC0415 (as above)
+    from labkit.reports.fit import report, report_html  # noqa: PLC0415 (as above)
+
+    fit = fit_motor(
+        read_bench(options.file),
+        voltmeter=options.voltmeter,
+        ammeter=options.ammeter,
+        tachometer=options.tachometer,
+        torque_meter=options.torque_meter,
+    )
+    _tell(report(fit))
+    if options.page:
+        options.page.write_text(report_html(fit), encoding="utf-8")
+        _tell_error(f"Wrote {options.page}.")
+    return 0
 
 
 #: Exit status of a review by its verdict.
@@ -105,7 +120,10 @@ def _parser() -> argparse.ArgumentParser:
     start.set_defaults(run=_start)
 
     fit = commands.add_parser("fit", help="find a motor's constants from a file of bench readings")
-    fit.add_argument("file", type=Path, help="CSV with units in the header")
+    fit.add_argument("file", type=Path, help="CSV with units in the header, or .xlsx")
+    for meter in ("voltmeter", "ammeter", "tachometer", "torque-meter"):
+        fit.add_argument(f"--{meter}", metavar="ACCURACY", help="such as '0.5 %% + 2 counts', instead of the file's")
+    fit.add_argument("--page", type=Path, metavar="FILE", help="write the report as HTML as well")
     fit.set_defaults(run=_fit)
 
     review = commands.add_parser("review", help="look a drive over before power is applied")

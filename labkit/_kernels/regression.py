@@ -6,12 +6,22 @@ Nothing here knows of motors: the certified data sets of the tests run through t
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import NamedTuple, TypeAlias
+from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Covariance", "Fitted", "Floats", "Model", "least_squares", "means_and_covariance", "propagate", "triangle"]
+__all__ = [
+    "Covariance",
+    "Fitted",
+    "Floats",
+    "Model",
+    "least_squares",
+    "means_and_covariance",
+    "propagate",
+    "triangle",
+    "upper",
+]
 
 Floats: TypeAlias = NDArray[np.float64]
 Covariance: TypeAlias = NDArray[np.float64]
@@ -32,13 +42,19 @@ class Fitted(NamedTuple):
     message: str
 
 
+def upper(matrix: Floats) -> Floats:
+    """Return R of the QR factors, shape (min(n, p), p)."""
+    factor: Any = np.linalg.qr(matrix, mode="r")  # its type is declared differently from one numpy to the next
+    return np.asarray(factor, dtype=np.float64)
+
+
 def triangle(jacobian: Floats, residuals: Floats) -> tuple[Floats, Floats]:
     """Return R, shape (p, p), and Qᵀr, shape (p,), of the QR factors of a Jacobian of shape (n, p).
 
     Orthogonal steps keep the digits that the normal equations JᵀJ would lose.
     """
     width = jacobian.shape[1]
-    stacked = np.linalg.qr(np.column_stack((jacobian, residuals)), mode="r")
+    stacked = upper(np.column_stack((jacobian, residuals)))
     full = np.zeros((width + 1, width + 1))
     full[: stacked.shape[0]] = stacked[: width + 1]
     return full[:width, :width], full[:width, width]
@@ -107,7 +123,11 @@ def least_squares(model: Model, start: Floats, *, limit: int = 500, exact: bool 
             damping, rise = damping * max(1 / 3, 1 - (2 * gain - 1) ** 3), 2.0
         else:
             damping, rise = damping * rise, rise * 2.0
-        if promised <= (1e-14 if exact else 1e-10) * total or np.all(np.abs(step) <= 1e-12 * np.abs(point)) or total == 0.0:
+        if (
+            promised <= (1e-14 if exact else 1e-10) * total
+            or np.all(np.abs(step) <= 1e-12 * np.abs(point))
+            or total == 0.0
+        ):
             break
     settled = True
     if exact:
@@ -118,7 +138,7 @@ def least_squares(model: Model, start: Floats, *, limit: int = 500, exact: bool 
     rank = np.linalg.matrix_rank(corner / np.maximum(np.linalg.norm(corner, axis=0), 1e-300))
     success = settled and rank == len(point)
     message = "" if success else "the readings do not fix all constants" if rank < len(point) else "no least sum found"
-    root: Floats = np.linalg.pinv(corner)
+    root = np.asarray(np.linalg.pinv(corner), dtype=np.float64)
     return Fitted(point, residuals, jacobian, root, float(residuals @ residuals), bool(success), message)
 
 

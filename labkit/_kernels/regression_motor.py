@@ -20,7 +20,7 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from labkit._kernels.regression import Floats
+from labkit._kernels.regression import Floats, upper
 
 __all__ = [
     "CONSTANTS",
@@ -191,7 +191,7 @@ def compress(data: Readings) -> Readings:
     squares and products as it was. Only for tables without rotor positions and with scatter of width 1.
     """
     columns = np.column_stack((data.voltage, data.current, data.speed, data.torque, data.one))
-    small: Floats = np.linalg.qr(columns, mode="r")
+    small = upper(columns)
     alike = np.zeros(len(small), dtype=np.int64)
     first = chosen(data, alike)
     voltage, current, speed, torque, one = small.T.copy()

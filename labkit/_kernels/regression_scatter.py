@@ -46,7 +46,7 @@ class Constants(NamedTuple):
     white: White
     root: Floats  # shape (q, q) over the free constants and the offsets
     jacobian: Floats  # shape (m, q)
-    #: Covariance of the five constants from each group's scatter, from the rounding, and from weights that were estimated.
+    #: Covariance of the constants from each group's scatter, from the rounding, and from weights that were estimated.
     parts: Floats  # shape (GROUPS + 2, 5, 5)
     #: Variance of each constant's variance, shape (5,): what few readings leave unknown of their own scatter.
     doubt: Floats
@@ -290,9 +290,9 @@ def standardized(data: Readings, fit: Constants, used: NDArray[np.bool_]) -> tup
     b = balances(fit.value, data, at)
     root = fit.root[: int(fit.free.sum())]
     slopes = []
-    for place in np.flatnonzero(fit.free):
+    for constant in np.flatnonzero(fit.free):
         moved = fit.value.astype(complex)
-        moved[place] += 1e-200j
+        moved[constant] += 1e-200j
         turned = balances(moved, data, at)
         slopes.append((turned.voltage.imag / 1e-200, turned.current.imag / 1e-200))
     pull = np.where(used, -1.0, 1.0)

@@ -55,7 +55,8 @@ class Problem:
             )
             if part
         )
-        return f"{where}: read {self.read}, expected {self.expected}. {self.consequence}"
+        found = f"read {self.read}, expected" if self.line else f"{self.read}; expected"
+        return f"{where}: {found} {self.expected}. {self.consequence}"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -130,7 +131,7 @@ class BenchTable:
 def _last_digit(values: Quantity) -> Quantity:
     """Return one step of the last decimal that *values* seem to have been written with.
 
-    >>> print(_last_digit(ureg.Quantity(np.array([0.41, 0.8]), "V")))
+    >>> print(_last_digit(Quantity([0.41, 0.8], "V")))
     0.01 volt
     """
     numbers = np.asarray(values.magnitude, dtype=float)[:1000]

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from labkit._kernels.regression import Floats
+from labkit._kernels.regression import Floats, upper
 from labkit._kernels.regression_motor import (
     CONSTANTS,
     GROUPS,
@@ -77,7 +77,7 @@ def _blurred(data: Readings, free: Flags, start: Floats) -> Flags:
     """Return which free constants could change together without changing any residual."""
     white = derivatives(start, _NONE, _without_positions(data), _NO_SCATTER)[:, free]
     norm = np.maximum(np.linalg.norm(white, axis=0), 1e-300)
-    corner = np.linalg.qr(white / norm, mode="r")
+    corner = upper(white / norm)
     _, size, turn = np.linalg.svd(corner, full_matrices=True)
     full = np.zeros(turn.shape[0])
     full[: len(size)] = size

@@ -1,0 +1,213 @@
+"""What a fit found, in words: a table of constants, what they mean, what is missing and what to read next."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from html import escape
+from typing import NamedTuple
+
+import numpy as np
+
+from labkit.fitting import MotorFit, Reading
+from labkit.units import Quantity, magnitude
+from labkit.writing import figures, rpm_beside, show
+
+__all__ = ["report", "report_html"]
+
+_NAMES = {
+    "resistance": ("resistance R", "ohm", "Ω"),
+    "brush_drop": ("brush drop", "V", "V"),
+    "emf_constant": ("EMF constant k", "V*s/rad", "V·s/rad"),
+    "friction_torque": ("friction torque", "N*m", "N·m"),
+    "viscous_friction": ("viscous friction", "N*m*s/rad", "N·m·s/rad"),
+}
+_PREFIX = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k"}
+_HEADER = ("constant", "value", "± U (95 %)", "u", "factor", "unit")
+_MOST_LISTED = 20
+
+
+class _Row(NamedTuple):
+    constant: str
+    value: str
+    expanded: str
+    standard: str
+    factor: str
+    unit: str
+
+
+class _Part(NamedTuple):
+    title: str
+    sentences: list[str]
+
+
+def _fixed(value: float, decimals: int) -> str:
+    text = f"{value:.{max(decimals, 0)}f}"
+    return text.removeprefix("-") if float(text) == 0 else text.replace("-", "\N{MINUS SIGN}")
+
+
+def _rows(fit: MotorFit) -> list[_Row]:
+    """Return the table: two figures of the expanded uncertainty, and the value to the same digit."""
+    rows = []
+    for name in fit.names:
+        words, unit, symbol = _NAMES[name]
+        value = float(magnitude(fit.value[name], unit))
+        wide = float(magnitude(fit.expanded_uncertainty[name], unit))
+        narrow = float(magnitude(fit.standard_uncertainty[name], unit))
+        size = max(abs(value), wide)
+        power = min(max(3 * math.floor(math.log10(size) / 3), -9), 3) if size > 0 else 0
+        scale = 10.0**power
+        finest = wide / scale if 0 < wide < math.inf else size / scale / 1000 or 1.0
+        decimals = 1 - math.floor(math.log10(finest))
+        rows.append(
+            _Row(
+                words,
+                _fixed(value / scale, decimals),
+                _fixed(wide / scale, decimals),
+                _fixed(narrow / scale, decimals),
+                f"{fit.coverage_factor[name]:.2f}",
+                _PREFIX[power] + symbol,
+            )
+        )
+    return rows
+
+
+def _highest(fit: MotorFit, name: str) -> Quantity | None:
+    """Return the highest voltage or speed that was read."""
+    columns = [getattr(table, name) for table in fit.record.tables if getattr(table, name) is not None]
+    highest: list[Quantity] = [max(column.max(), -column.min()) for column in columns]
+    return max(highest, default=None)
+
+
+def _meaning(fit: MotorFit) -> Iterator[str]:
+    if "resistance" in fit.value and (voltage := _highest(fit, "voltage")) is not None:
+        drop = fit.value.get("brush_drop", 0 * voltage)
+        stall = (voltage - drop) / fit.value["resistance"]
+        if float(stall.magnitude) > 0:
+            yield (
+                f"Held still on {show(voltage)} it would draw {show(stall.to('A'))}, and all of that becomes heat: "
+                "never hold it longer than 3 s, and let it cool for 30 s."
+            )
+    if "emf_constant" in fit.value:
+        k = fit.value["emf_constant"]
+        per_volt = float((1 / k).to("rpm/V").magnitude)
+        yield (
+            f"Each ampere gives {show(k.to('newton_meter/A'))[:-2]} of torque, "
+            f"and each volt of generator EMF stands for {figures(per_volt)} rpm."
+        )
+    if "emf_constant" in fit.value and "friction_torque" in fit.value:
+        current = (fit.value["friction_torque"] / fit.value["emf_constant"]).to("A")
+        yield f"Its friction alone takes {show(current)} at low speed."
+
+
+def _limits(fit: MotorFit) -> Iterator[str]:
+    for name in fit.names:
+        total = float(magnitude(fit.standard_uncertainty[name], _NAMES[name][1]))
+        source, size = next(iter(fit.budget[name].items()), ("", None))
+        if size is not None and total > 0:
+            share = (float(magnitude(size, _NAMES[name][1])) / total) ** 2
+            yield f"{_NAMES[name][0]}: mostly {source} ({100 * min(share, 1.0):.0f} % of the variance)."
+    for i, name in enumerate(fit.names):
+        for j in range(i):
+            if abs(fit.correlation[i, j]) > 0.8:
+                yield (
+                    f"{_NAMES[fit.names[j]][0]} and {_NAMES[name][0]} are known better together than alone "
+                    f"(correlation {_fixed(float(fit.correlation[i, j]), 2)})."
+                )
+
+
+def _off(reading: Reading) -> str:
+    return (
+        f"{reading.table}, line {reading.line}: {show(max(reading.off, -reading.off))} off in {reading.balance}, "
+        f"{abs(reading.deviations):.1f} standard deviations"
+    )
+
+
+def _to_do(fit: MotorFit) -> Iterator[str]:
+    for entry in fit.not_identifiable:
+        yield f"{entry.reason} {entry.remedy}"
+    step = fit.next_reading
+    if step is None:
+        return
+    if not step.table:
+        yield f"A better meter helps more than further readings: the largest part is the {step.source}."
+        return
+    at = "" if step.at is None else f" at {rpm_beside(step.at) if step.table == 'generator' else show(step.at)}"
+    where = ", at another rotor position," if step.table == "locked rotor" else ""
+    yield (
+        f"Of further readings, one of {step.table}{at}{where} helps most: the uncertainty of the "
+        f"{_NAMES[step.constant][0]} would fall by about {100 * (1 - step.gain):.0f} %."
+    )
+
+
+def _parts(fit: MotorFit) -> list[_Part]:
+    used = sum(int(np.sum(~one.set_aside)) for one in fit.residuals)
+    about = [
+        f"These follow from {used} equations that the readings of {fit.record.source} give.",
+        "The truth lies within ± U about 95 times in 100; u is the standard uncertainty, and U is the factor times u.",
+    ]
+    parts = [
+        _Part("What was found", about),
+        _Part("What it means", list(_meaning(fit))),
+        _Part("What limits it", list(_limits(fit))),
+        _Part("What to do next", list(_to_do(fit))),
+        _Part("Readings set aside", [f"{_off(one)}." for one in fit.set_aside[:_MOST_LISTED]]),
+    ]
+    if len(fit.set_aside) > _MOST_LISTED:
+        parts[-1].sentences.append(f"And {len(fit.set_aside) - _MOST_LISTED} more.")
+    if fit.worst_reading is not None and abs(fit.worst_reading.deviations) >= 2:
+        parts.append(_Part("Farthest off of those used", [f"{_off(fit.worst_reading)}. Look at it again."]))
+    parts.append(_Part("Problems", [str(problem) for problem in fit.problems]))
+    return [part for part in parts if part.sentences]
+
+
+def report(fit: MotorFit) -> str:
+    """Return a fit as plain text: table, meaning, limits, what to do next, problems.
+
+    Parameters
+    ----------
+    fit : MotorFit
+
+    Examples
+    --------
+    >>> from labkit.bench import BenchTable, bench_record
+    >>> from labkit.fitting import fit_motor
+    >>> from labkit.units import Q_
+    >>> held = BenchTable(kind="locked rotor", voltage=Q_([0.30, 0.58, 0.86], "V"), current=Q_([100, 200, 300], "mA"))
+    >>> print(report(fit_motor(bench_record(held))).splitlines()[0])
+    constant         value   ± U (95 %)       u   factor   unit
+    """
+    table = [_HEADER, *_rows(fit)]
+    widths = [max(len(row[column]) for row in table) for column in range(len(_HEADER))]
+    lines = []
+    for row in table:
+        cells = [
+            row[0].ljust(widths[0]),
+            *(cell.rjust(width) for cell, width in zip(row[1:5], widths[1:5], strict=True)),
+        ]
+        lines.append("   ".join([*cells, row[5]]).rstrip())
+    for part in _parts(fit):
+        lines += ["", part.title, *(f"- {sentence}" for sentence in part.sentences)]
+    return "\n".join(lines)
+
+
+def report_html(fit: MotorFit) -> str:
+    """Return a fit as a piece of HTML with the same content as ``report``.
+
+    Parameters
+    ----------
+    fit : MotorFit
+    """
+    head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in _HEADER)
+    body = "".join(
+        f'<tr><th scope="row">{escape(row.constant)}</th>'
+        + "".join(f"<td>{escape(cell)}</td>" for cell in row[1:])
+        + "</tr>"
+        for row in _rows(fit)
+    )
+    caption = f"<caption>Constants from {escape(fit.record.source)}</caption>"
+    pieces = [f"<table>{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"]
+    for part in _parts(fit):
+        items = "".join(f"<li>{escape(sentence)}</li>" for sentence in part.sentences)
+        pieces.append(f"<h4>{escape(part.title)}</h4><ul>{items}</ul>")
+    return f'<section class="labkit-fit">{"".join(pieces)}</section>'
