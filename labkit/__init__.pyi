@@ -30,10 +30,15 @@ from .simulation import (
     chopper as chopper,
     coil_emf as coil_emf,
     duty_ramp as duty_ramp,
+    duty_cycle_temperature as duty_cycle_temperature,
     gate_drive_voltage as gate_drive_voltage,
     gate_edges as gate_edges,
     generator_point as generator_point,
+    heat_sink_resistance as heat_sink_resistance,
+    intermittent_winding_temperature as intermittent_winding_temperature,
+    junction_temperature as junction_temperature,
     lighting_speed as lighting_speed,
+    max_dissipation as max_dissipation,
     on_resistance as on_resistance,
     operating_point as operating_point,
     pwm as pwm,
@@ -41,8 +46,11 @@ from .simulation import (
     sampled_gate as sampled_gate,
     saturation_current as saturation_current,
     simulate as simulate,
+    steady_temperature as steady_temperature,
     switching_times as switching_times,
+    time_to_winding_limit as time_to_winding_limit,
     turn_off_transient as turn_off_transient,
+    winding_temperature as winding_temperature,
 )
 from .symbolic import Derivation as Derivation, derivation as derivation, derivations as derivations
 from .units import Q_ as Q_, Quantity as Quantity, parse_quantity as parse_quantity, ureg as ureg

@@ -43,8 +43,9 @@ def into_led(emf: Floats, motor: MotorSI, led: ShockleySI) -> Floats:
     """Current [A] where the load line E = R·i + v meets Shockley's law, by Lambert's W in its logarithmic form."""
     ohms = motor.resistance + led.series_resistance
     lift, leak = ohms / led.slope_voltage, led.saturation_current
-    exponent = np.log(leak * lift) + _past_brushes(emf, motor) / led.slope_voltage + leak * lift
-    return np.asarray(wrightomega(exponent), dtype=np.float64) / lift - leak
+    spare = _past_brushes(emf, motor)
+    exponent = np.log(leak * lift) + spare / led.slope_voltage + leak * lift
+    return np.where(spare == 0.0, 0.0, np.asarray(wrightomega(exponent), dtype=np.float64) / lift - leak)
 
 
 def led_voltage(current: Floats, led: ShockleySI) -> Floats:

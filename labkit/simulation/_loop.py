@@ -21,13 +21,13 @@ Floats: TypeAlias = NDArray[np.float64]
 #: One load, or an array of loads as a (nested) sequence.
 Loads: TypeAlias = Load | Sequence[Any]
 
-COPPER = 0.00393  # 1/K at 20 °C (IEC 60028)
-_COPPER_ROOM = COPPER / (1.0 + COPPER * 5.0)  # the same line, referred to 25 °C
+COPPER_20 = 0.00393  # 1/K at 20 °C, standard annealed copper (IEC 60028)
+COPPER_25 = COPPER_20 / (1.0 + COPPER_20 * 5.0)  # the same line, referred to 25 °C
 
 
 def copper_factor(kelvins: Floats) -> Floats:
     """Return a copper winding's resistance over its value at 25 °C, at temperatures [K]."""
-    return np.asarray(1.0 + _COPPER_ROOM * (kelvins - ROOM), dtype=np.float64)
+    return np.asarray(1.0 + COPPER_25 * (kelvins - ROOM), dtype=np.float64)
 
 
 def needed(part: Any, name: str, unit: str, why: str) -> float:
