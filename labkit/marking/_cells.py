@@ -41,6 +41,7 @@ class _Unseen(DisplayPublisher):
 
 class _Shell(InteractiveShell):
     display_pub_class = Type(_Unseen)
+    system = InteractiveShell.system_raw  # "!" without a terminal, of which there is none
 
     def enable_gui(self, gui: object = None) -> None:
         """Let ``%matplotlib`` choose what it likes: nothing is drawn."""

@@ -79,6 +79,7 @@ class _Warm:
         self._inside = options.inside
         self._user = options.user
         self._own_processes = os.open("/proc/self/ns/pid", os.O_RDONLY) if options.inside else -1
+        self._base = _own_memory("self")
         self._wake, wake = os.pipe()
         os.set_blocking(wake, False)
         signal.set_wakeup_fd(wake, warn_on_full_buffer=False)
@@ -141,12 +142,20 @@ class _Warm:
                 self._marker.recv(1)
             elif time.monotonic() > ends:
                 reason = "time"
-            elif self._inside and _memory_of_others() > self._limits.memory:
+            elif self._inside and self._memory_of_sheet() > 1.25 * self._limits.memory:
                 reason = "memory"
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         self._clear_up(child)
         return {"ended": reason, "code": -9}
+
+    def _memory_of_sheet(self) -> int:
+        """Return the bytes that the sheet's processes hold beyond what each got from this one."""
+        here = {"1", str(os.getpid())}  # the first is bubblewrap's own
+        others = [
+            folder.name for folder in Path("/proc").iterdir() if folder.name.isdecimal() and folder.name not in here
+        ]
+        return sum(max(0, _own_memory(process) - self._base) for process in others)
 
     def _clear_up(self, child: int) -> None:
         """End whatever the sheet left running; in a namespace of its own, all of it has ended already."""
@@ -162,15 +171,13 @@ class _Warm:
                     os.waitpid(int(one), 0)
 
 
-def _memory_of_others() -> int:
-    """Return the bytes held by all processes in view but this one and the namespace's first, counted once each."""
-    pages = 0
-    for folder in Path("/proc").iterdir():
-        if folder.name.isdecimal() and folder.name not in {"1", str(os.getpid())}:
-            with contextlib.suppress(OSError, ValueError):
-                _, resident, shared, *_ = map(int, (folder / "statm").read_text(encoding="ascii").split())
-                pages += resident - shared
-    return pages * os.sysconf("SC_PAGE_SIZE")
+def _own_memory(process: str) -> int:
+    """Return the bytes that a process holds and does not share with files; zero when it is gone."""
+    try:
+        _, resident, shared, *_ = Path(f"/proc/{process}/statm").read_text(encoding="ascii").split()
+    except (OSError, ValueError):
+        return 0
+    return (int(resident) - int(shared)) * os.sysconf("SC_PAGE_SIZE")
 
 
 # --- the command ----------------------------------------------------------------------------------

@@ -38,7 +38,7 @@ class Limits(NamedTuple):
     """What one sheet may use."""
 
     seconds: float  #: wall clock; processor time is held to the same, rounded up
-    memory: int  #: bytes, by one process beyond what it starts with, and by all its processes together
+    memory: int  #: bytes, by one process beyond what it starts with; all together may have a quarter more
     processes: int  #: processes and threads at once
     file_size: int  #: bytes in one file, and in its folder together
 

@@ -28,7 +28,7 @@ class Allowance:
 
     #: Seconds on the clock for the whole sheet.
     seconds: float = 30.0
-    #: Bytes of memory beyond what Python and its libraries take.
+    #: Bytes of memory beyond what Python and its libraries take; several processes together may have a quarter more.
     memory: int = 1_000 * MEGABYTE
     #: Processes and threads at once.
     processes: int = 32

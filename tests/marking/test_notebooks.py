@@ -1,0 +1,108 @@
+"""Reading a returned notebook, in whatever state it comes back."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import pytest
+
+from labkit.marking.notebooks import Claims, NotebookError, read_notebook
+
+OPENING = 'sheet = open_sheet("generator-action", learner="amber-17", group="tuesday", bank="2026-11")'
+
+
+def _bytes(cells: list[dict[str, Any]], **metadata: object) -> bytes:
+    return json.dumps({"nbformat": 4, "nbformat_minor": 5, "metadata": metadata, "cells": cells}).encode()
+
+
+def _code(source: object, kind: str = "code") -> dict[str, Any]:
+    return {"cell_type": kind, "metadata": {}, "source": source}
+
+
+def test_a_sheet_as_it_was_written(classroom: Any) -> None:
+    """A sheet that ``labkit sheets`` wrote says in its metadata and in its code whose it is; nine cells hold code."""
+    notebook = read_notebook(json.dumps(classroom.notebook("amber-17")).encode())
+    assert notebook.metadata == notebook.code == Claims(learner="amber-17", sheet="generator-action", bank="2026-11")
+    assert notebook.opens
+    assert len(notebook.cells) == 9
+
+
+def test_formats_two_and_three() -> None:
+    """The older formats keep cells in worksheets and call the source ``input``; both are read."""
+    old = {"nbformat": 3, "worksheets": [{"cells": [{"cell_type": "code", "input": [OPENING, "\nsheet"]}]}]}
+    notebook = read_notebook(json.dumps(old).encode())
+    assert notebook.cells == (f"{OPENING}\nsheet",)
+    assert notebook.code.learner == "amber-17"
+
+
+def test_an_answer_cell_turned_into_text_still_counts() -> None:
+    """A cell that became Markdown or raw by a slip of one key is run when it is an answer; prose is not."""
+    answer = 'sheet.answer("Generator EMF at this speed", "1.8 V")'
+    cells = [_code(OPENING, "raw"), _code(answer, "markdown"), _code("sheet.answer( is how you answer", "markdown")]
+    assert read_notebook(_bytes(cells)).cells == (OPENING, answer)
+
+
+def test_an_opening_beside_magics() -> None:
+    """Lines that only Jupyter understands do not hide the call that opens the sheet."""
+    notebook = read_notebook(_bytes([_code(f"%matplotlib inline\n!ls\n{OPENING}")]))
+    assert notebook.code.sheet == "generator-action"
+
+
+def test_claims_are_plain_texts() -> None:
+    """Only literal texts are taken from the call: an expression is not evaluated, and claims nothing."""
+    notebook = read_notebook(_bytes([_code('open_sheet(print("no"), learner="a" + "b", bank=open("x").read())')]))
+    assert notebook.opens
+    assert notebook.code == Claims()
+
+
+@pytest.mark.parametrize(
+    ("data", "reason"),
+    [
+        (b"", "it is empty"),
+        (b"\xff\xfe\x00", "it is no notebook"),
+        (b"learner,mark\n", "it is no notebook"),
+        (b"[" * 100_000, "it is no notebook"),
+        (b'{"cells": 5}', "it is no notebook"),
+        (b'{"cells": [], "metadata": 1' + b"0" * 5_000 + b"}", "it is no notebook"),
+        (_bytes([_code("x = 1")] * 2_001), "it has more code than a sheet can have"),
+        (_bytes([_code("#" * 3_000_000)]), "it has more code than a sheet can have"),
+    ],
+    ids=["empty", "binary", "table", "deep", "cells no list", "long integer", "many cells", "much code"],
+)
+def test_files_that_are_no_notebook(data: bytes, reason: str) -> None:
+    """A file that is no notebook, or too much of one, is refused with the reason."""
+    with pytest.raises(NotebookError, match=reason):
+        read_notebook(data)
+
+
+@pytest.mark.parametrize(
+    "cells",
+    [
+        [1, None, "text", [], {}],
+        [{"cell_type": "code"}, {"cell_type": "code", "source": 5}, {"cell_type": ["code"], "source": {}}],
+        [{"cell_type": "code", "source": [1, None]}],
+    ],
+    ids=["no cells", "no source", "no text"],
+)
+def test_malformed_cells_are_passed_over(cells: list[Any]) -> None:
+    """Cells that are none are passed over, and the rest of the notebook is read."""
+    notebook = read_notebook(_bytes([*cells, _code(OPENING)], labkit=["no", "claims"]))
+    assert notebook.cells == (OPENING,)
+    assert notebook.metadata == Claims()
+
+
+@pytest.mark.parametrize(
+    "source",
+    [
+        "open_sheet(" + "(" * 5_000,
+        "open_sheet(" + "-" * 9_000 + "1)",
+        "open_sheet(x" + ".a" * 9_000 + ")",
+        "open_sheet(\0)",
+    ],
+    ids=["brackets", "signs", "attributes", "zero byte"],
+)
+def test_code_made_to_break_the_reader(source: str) -> None:
+    """Code that is deeper than Python's own parser bears opens no sheet, and does no harm to who reads it."""
+    notebook = read_notebook(_bytes([_code(source)]))
+    assert notebook.code == Claims()

@@ -1,0 +1,68 @@
+"""Finding whose a notebook is."""
+
+from __future__ import annotations
+
+import pytest
+
+from labkit.marking.notebooks import Claims, ReturnedNotebook
+from labkit.marking.owners import OwnerError, Owners
+from labkit.sheets import Learner
+
+OWNERS = Owners([Learner("amber-17", "tuesday"), Learner("amber-1"), Learner("Jade 2"), Learner("opal")])
+
+
+def _notebook(
+    *, metadata: str = "", code: str = "", sheet: str = "generator-action", bank: str = "2026-11"
+) -> ReturnedNotebook:
+    return ReturnedNotebook(
+        cells=(), metadata=Claims(learner=metadata, sheet=sheet, bank=bank), code=Claims(learner=code), opens=True
+    )
+
+
+@pytest.mark.parametrize(
+    ("notebook", "path", "learner"),
+    [
+        (_notebook(metadata="amber-17"), "x.ipynb", "amber-17"),
+        (_notebook(code="amber-17"), "x.ipynb", "amber-17"),
+        (_notebook(), "generator-action-amber-17 (2).ipynb", "amber-17"),
+        (_notebook(), "all.zip/jade_2/homework.ipynb", "Jade 2"),
+        (_notebook(metadata="JADE 2"), "amber/x.ipynb", "Jade 2"),
+        (_notebook(code="practice"), "opal.ipynb", "opal"),
+        (_notebook(metadata="amber-17"), "amber-1 and amber-17.ipynb", "amber-17"),
+    ],
+    ids=["metadata", "code", "name", "folder", "capitals", "practice", "name says two"],
+)
+def test_who(notebook: ReturnedNotebook, path: str, learner: str) -> None:
+    """Metadata, the opening call, or the path say whose it is, however it is written; the id is the class list's."""
+    assert OWNERS.find(notebook, path).learner.id == learner
+
+
+@pytest.mark.parametrize(
+    ("notebook", "path", "reason"),
+    [
+        (_notebook(), "homework.ipynb", "nothing in it says whose it is"),
+        (_notebook(metadata="ruby-9"), "homework.ipynb", "'ruby-9' is not in the class list"),
+        (_notebook(metadata="amber-17", code="opal"), "x", "its metadata says amber-17, its code says opal"),
+        (_notebook(metadata="amber-17", code="amber-17"), "opal/x", "its code says amber-17, its name says opal"),
+        (_notebook(metadata="opal", sheet="no-such-sheet"), "x", "there is no sheet 'no-such-sheet'"),
+        (_notebook(metadata="opal", sheet=""), "x", "nothing in it says which sheet it is"),
+    ],
+    ids=["nobody", "stranger", "two in it", "two with its name", "no such sheet", "no sheet"],
+)
+def test_who_it_cannot_be_said(notebook: ReturnedNotebook, path: str, reason: str) -> None:
+    """A notebook of nobody in the class, or of two, is not marked, and the reason says what it names."""
+    with pytest.raises(OwnerError, match=reason):
+        OWNERS.find(notebook, path)
+
+
+def test_the_sheet_by_the_file_name() -> None:
+    """Where nothing inside names the sheet, the file's name does."""
+    assert OWNERS.find(_notebook(sheet=""), "driver-dissipation-opal.ipynb").sheet == "driver-dissipation"
+
+
+@pytest.mark.parametrize("bank", ["", "2999-01", "../../x", "0000-01", "2026-11' OR 1"])
+def test_only_a_version_of_the_bank_that_is_known(bank: str) -> None:
+    """A version that is none, or still to come, is not believed: the present one is taken, and it is said."""
+    owner = OWNERS.find(_notebook(metadata="opal", bank=bank), "x")
+    assert owner.bank == "2026-11"
+    assert "2026-11 was taken" in owner.notes[0]
