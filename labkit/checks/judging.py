@@ -166,18 +166,18 @@ def _kind_verdict(question: Question, numbers: Numbers, answer: Answer, fault: s
 
 
 def _nearest(question: Question, numbers: Numbers, given: float) -> tuple[Mistake | None, float]:
-    """Return the mistake whose number lies nearest to the one given, and how far that is, relative to it."""
+    """Return the mistake whose number lies nearest to the one given, and how far that is, relative to the latter."""
     slack = question.slack(question.right_size(numbers))
     typed = (given,) if question.unit else (given, given / 100.0)  # a per cent may be typed without its sign
     best: tuple[Mistake | None, float] = (None, math.inf)
     for mistake in question.mistakes:
         size = size_of(mistake.formula, numbers)
-        if size == 0:
-            distance = 0.0 if given == 0 else math.inf
-        elif question.allowance:
-            distance = abs(given - size) / slack * (question.tolerance or _USUAL)
-        else:
-            distance = min(abs(number - size) for number in typed) / abs(size)
+        if size == 0 or given == 0:
+            distance = 0.0 if size == given else math.inf
+        elif question.tolerance:
+            distance = min(abs(size / number - 1.0) for number in typed)
+        else:  # a temperature: only differences count
+            distance = abs(given - size) / slack * _USUAL
         if distance < best[1]:
             best = (mistake, distance)
     return best

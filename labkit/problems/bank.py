@@ -7,7 +7,20 @@ from functools import cache
 
 from labkit.checks import Question, Verdict, judge, read_answer
 from labkit.errors import SheetError
-from labkit.problems import driver_dissipation, duty_speed_control, generator_action
+from labkit.problems import (
+    control_program,
+    design_review,
+    driver_dissipation,
+    duty_speed_control,
+    generator_action,
+    motor_as_load,
+    own_motor,
+    pin_limits,
+    running_motor,
+    supply_and_wiring,
+    switching_off,
+    transistor_switch,
+)
 from labkit.problems.plans import SheetPlan
 from labkit.units import Q_
 
@@ -16,7 +29,12 @@ __all__ = ["BANK", "check", "plan", "plans", "question", "sheet_names"]
 #: The version of the bank that new sheets are drawn from.
 BANK = "2026-11"
 
-_PLANS: tuple[SheetPlan, ...] = (generator_action.SHEET, driver_dissipation.SHEET, duty_speed_control.SHEET)
+_LESSONS = (
+    pin_limits, motor_as_load, generator_action, running_motor, transistor_switch, driver_dissipation,
+    switching_off, duty_speed_control, supply_and_wiring, own_motor, control_program, design_review,
+)  # fmt: skip
+#: Every plan that was ever handed out.
+_PLANS: tuple[SheetPlan, ...] = tuple(lesson.SHEET for lesson in _LESSONS)
 
 
 @cache

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import itertools
 import json
 import math
 import unicodedata
@@ -19,12 +20,13 @@ from labkit.checks.questions import size_of
 from labkit.errors import SheetError
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["PRACTICE_KEY", "draw", "rejections", "well_posed"]
+__all__ = ["PRACTICE_KEY", "draw", "well_posed"]
 
 #: Practice sheets are drawn with this key, which everybody knows; a teacher has a key of their own.
 PRACTICE_KEY = b"labkit practice sheets"
 
 _MOST_REDRAWS = 2000
+_TOLD_APART = 2.0 * (1 + 1e-9)
 _APART = 3.0 * (1 + 1e-9)  # tolerances between the right answer and any wrong one; no machine rounds that far off
 
 
@@ -48,11 +50,6 @@ def draw(
         When no set is well posed: the plan's values need widening.
     """
     return _first_well_posed(plan, _stream(key, [_tidy(group), plan.name, bank, _tidy(learner), attempt]))[0]
-
-
-def rejections(plan: SheetPlan, *, learner: str, group: str = "", bank: str, attempt: int = 1) -> int:
-    """Return how many sets were thrown away before a learner's own was found."""
-    return _first_well_posed(plan, _stream(PRACTICE_KEY, [_tidy(group), plan.name, bank, _tidy(learner), attempt]))[1]
 
 
 def _first_well_posed(plan: SheetPlan, stream: Iterator[int]) -> tuple[dict[str, str], int]:
@@ -86,12 +83,19 @@ def _below(count: int, stream: Iterator[int]) -> int:
 
 
 def well_posed(question: Question, numbers: Numbers) -> bool:
-    """Return whether the right answer and every listed wrong one are three tolerances apart or more."""
+    """Return whether the right answer and every listed wrong one are three tolerances apart or more.
+
+    Wrong answers that come from different ideas are two apart, so that a rounded number can tell which it was.
+    """
     if question.options:
         return True
     right = question.right_size(numbers)
-    if not math.isfinite(right):
+    sizes = [(size_of(mistake.formula, numbers), mistake.idea) for mistake in question.mistakes]
+    slack = question.slack(right)
+    if not all(math.isfinite(size) for size, _ in [*sizes, (right, "")]):
         return False
-    apart = _APART * question.slack(right)
-    sizes = [size_of(mistake.formula, numbers) for mistake in question.mistakes]
-    return all(math.isfinite(size) and abs(size - right) >= apart for size in sizes)
+    return all(abs(size - right) >= _APART * slack for size, _ in sizes) and all(
+        abs(one - other) >= _TOLD_APART * max(question.tolerance * abs(other), question.allowance)
+        for (one, idea), (other, another) in itertools.combinations(sizes, 2)
+        if idea is not another
+    )

@@ -24,7 +24,7 @@ SHEET = SheetPlan(
             "best_resistance", "on-resistance at 10 V", "mΩ", least="14", most="32", step="1", reference="22"
         ),
         Value("junction_to_ambient", "junction to air", "°C/W", ("50", "55", "58", "60", "62", "65"), "62"),
-        Value.stepped("ambient", "air temperature", "°C", least="18", most="35", step="1", reference="25"),
+        Value.stepped("ambient", "air temperature", "°C", least="18", most="35", step="1", reference="20"),
         Value.stepped("duty", "the duty", "", least="0.20", most="0.70", step="0.05", reference="0.25", without="0.50"),
         Value("edges", "both edges together", "µs", ("1.2", "1.4", "1.6", "1.8", "2.2", "2.4", "2.6", "2.8"), "1.6"),
         Value.stepped("frequency", "the PWM frequency", "kHz", least="15", most="25", step="1", reference="20"),
