@@ -14,18 +14,36 @@ import sys
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from labkit.units import Quantity, convertible
+import numpy as np
+
+from labkit.parts import Part
+from labkit.units import Quantity, convertible, ureg
 from labkit.writing import figures, rpm_beside, show
 
 __all__ = ["register", "result_html", "result_text"]
 
 #: Where parts and results are defined, and their names; a test finds any that is missing here.
 RESULTS = {
+    "labkit.bench._meters": ("Meter",),
+    "labkit.bench._record": ("BenchRecord", "BenchTable"),
     "labkit.parts.drive": ("Drive",),
+    "labkit.parts.led": ("Led",),
     "labkit.parts.motor": ("Load", "Motor"),
     "labkit.parts.semiconductors": ("Bipolar", "Diode", "Mosfet"),
     "labkit.parts.supply": ("Pin", "Supply"),
+    "labkit.review._design": ("Design",),
+    "labkit.simulation.chopping": ("ChopperState",),
+    "labkit.simulation.cooling": ("CycleHeat",),
+    "labkit.simulation.duty_control": ("PwmOperatingPoint",),
+    "labkit.simulation.generator": ("Coil", "GeneratorPoint"),
+    "labkit.simulation.junction": ("JunctionState",),
+    "labkit.simulation.steady": ("OperatingPoint",),
+    "labkit.simulation.switch_off": ("TurnOff",),
+    "labkit.simulation.trace": ("Trace",),
+    "labkit.simulation.winding": ("IntermittentWinding", "WindingState"),
 }
+_FIT = ("labkit.fitting._result", "MotorFit")
+_ACRONYMS = {"emf": "EMF", "led": "LED", "pwm": "PWM", "rms": "RMS"}
 _QUANTITY = ("pint.facets.plain.quantity", "PlainQuantity")
 
 
@@ -39,6 +57,8 @@ def register() -> None:
     for module, name in ((module, name) for module, names in RESULTS.items() for name in names):
         formatters["text/html"].for_type_by_name(module, name, result_html)
         formatters["text/plain"].for_type_by_name(module, name, _print_result)
+    formatters["text/html"].for_type_by_name(*_FIT, _fit_html)
+    formatters["text/plain"].for_type_by_name(*_FIT, _print_fit)
     formatters["text/plain"].for_type_by_name(*_QUANTITY, _print_quantity)
     for spoken_badly in ("text/html", "text/latex"):  # pint has both: long unit names, read letter by letter
         formatters[spoken_badly].for_type_by_name(*_QUANTITY, _nothing)
@@ -54,12 +74,11 @@ def result_text(result: Any) -> str:
 
     Examples
     --------
-    >>> from labkit import Pin
-    >>> print(result_text(Pin(high_level="3.3 V", output_resistance="40 ohm", current_limit="12 mA")))
-    Pin
-      high level: 3.30 V
-      output resistance: 40.0 Ω
-      current limit: 12.0 mA
+    >>> from labkit import desk_wind_tunnel
+    >>> print(*result_text(desk_wind_tunnel()).splitlines()[:3], sep="\n")
+    Drive
+      supply: voltage: 6.00 V
+      supply: internal resistance: 600 mΩ
     """
     return "\n".join([_title(result), *(f"  {name}: {value}" for name, value in _rows(result))])
 
@@ -80,17 +99,23 @@ def result_html(result: Any) -> str:
     return f"<table><caption>{html.escape(_title(result))}</caption><tbody>{''.join(rows)}</tbody></table>"
 
 
+def _words(name: str) -> str:
+    return " ".join(_ACRONYMS.get(word, word) for word in name.lower().split("_"))
+
+
 def _title(result: Any) -> str:
-    """Return ``OperatingPoint`` as ``Operating point``."""
-    first, *rest = re.findall(r"[A-Z]+(?![a-z])|[A-Z][a-z0-9]*", type(result).__name__)
-    return " ".join([first, *(word if word.isupper() else word.lower() for word in rest)])
+    """Return ``PwmOperatingPoint`` as ``PWM operating point``."""
+    words = _words("_".join(re.findall(r"[A-Z][a-z0-9]*", type(result).__name__)))
+    return words[0].upper() + words[1:]
 
 
 def _rows(result: Any) -> Iterator[tuple[str, str]]:
     """Yield name and value of each field; those of a part inside it with its name in front."""
+    nothing = "not given" if isinstance(result, Part) else "none"
     for item in dataclasses.fields(result):
+        value = getattr(result, item.name)
         if not item.name.startswith("_"):
-            yield from _named(item.name.replace("_", " "), getattr(result, item.name))
+            yield from _named(_words(item.name), nothing if value is None else value)
 
 
 def _named(name: str, value: Any) -> Iterator[tuple[str, str]]:
@@ -98,23 +123,25 @@ def _named(name: str, value: Any) -> Iterator[tuple[str, str]]:
         yield from ((f"{name}: {inner}", text) for inner, text in _rows(value))
     elif isinstance(value, Mapping):
         for key, inner in value.items():
-            yield from _named(f"{name}: {str(key).replace('_', ' ')}", inner)
+            yield from _named(f"{name}: {_words(str(key))}", inner)
     else:
         yield name, _value(value)
 
 
-def _value(value: Any) -> str:
+def _value(value: Any) -> str:  # noqa: PLR0911 (one line for each sort of value)
     if isinstance(value, Quantity.__origin__):  # type: ignore[attr-defined]
         return _quantity(value)
-    if value is None:
-        return "not given"
-    if isinstance(value, bool):
+    if isinstance(value, np.ndarray):
+        return f"yes in {value.sum()} of {value.size}" if value.dtype == bool else _quantity(ureg.Quantity(value, ""))
+    if isinstance(value, (bool, np.bool_)):
         return "yes" if value else "no"
     if isinstance(value, float):
         return figures(value)
+    if dataclasses.is_dataclass(value) and "__str__" not in vars(type(value)):
+        return ", ".join(f"{name} {text}" for name, text in _rows(value))
     if isinstance(value, (tuple, list)):
-        pairs = any(isinstance(inner, tuple) for inner in value)
-        return ("; " if pairs else ", ").join(map(_value, value)) or "none"
+        nested = any(isinstance(inner, tuple) or dataclasses.is_dataclass(inner) for inner in value)
+        return ("; " if nested else ", ").join(map(_value, value)) or "none"
     return str(value)
 
 
@@ -132,6 +159,18 @@ def _quantity(quantity: Quantity) -> str:
 
 def _print_result(result: Any, printer: Any, cycle: bool) -> None:  # noqa: ARG001 (IPython's signature)
     printer.text(result_text(result))
+
+
+def _fit_html(fit: Any) -> str:
+    from labkit.reports.fit import report_html  # noqa: PLC0415 (the solvers are loaded once there is a fit, not before)
+
+    return report_html(fit)
+
+
+def _print_fit(fit: Any, printer: Any, cycle: bool) -> None:  # noqa: ARG001 (IPython's signature)
+    from labkit.reports.fit import report  # noqa: PLC0415 (as above)
+
+    printer.text(report(fit))
 
 
 def _print_quantity(quantity: Quantity, printer: Any, cycle: bool) -> None:  # noqa: ARG001 (IPython's signature)

@@ -2,7 +2,7 @@
 
 import dataclasses
 import importlib
-import pkgutil
+import inspect
 import subprocess
 import sys
 import typing
@@ -14,7 +14,7 @@ from IPython.core.formatters import DisplayFormatter
 from IPython.core.interactiveshell import InteractiveShell
 
 import labkit
-from labkit import Q_, Motor, Quantity, display
+from labkit import Q_, BenchTable, Motor, MotorFit, Quantity, Trace, display
 
 #: Results that bring their own HTML, so that nothing is registered for them.
 THEIR_OWN = ("_repr_html_", "_repr_mimebundle_")
@@ -88,8 +88,12 @@ class StallPoint(labkit.parts._fields.Part):
     shaft_speed: Quantity
     motor: Motor
     converged: bool
+    switch_on: np.ndarray
+    samples: np.ndarray
     share: float
     note: str | None
+    pwm_mode: str | None
+    limits: tuple[tuple[Quantity, Quantity], ...]
     sources: tuple[Quantity, ...]
     uncertainty: dict[str, Quantity]
     _working: int = 0
@@ -98,7 +102,8 @@ class StallPoint(labkit.parts._fields.Part):
 STALL = StallPoint(
     stall_current=Q_(2.143, "A"), shaft_speed=Q_(np.array([0.0, 100.0]), "rad/s"), converged=True, share=0.5, note=None,
     motor=Motor(resistance="2.8 ohm", emf_constant="5.4 mV*s/rad"), sources=(Q_(6, "V"), Q_(4.5, "V")),
-    uncertainty={"emf_constant": Q_(0.02, "mV*s/rad")},
+    uncertainty={"emf_constant": Q_(0.02, "mV*s/rad")}, pwm_mode="slow", limits=((Q_(2.5, "V"), Q_(0.12, "ohm")), ),
+    switch_on=np.array([True, False, True]), samples=np.array([1.0, 3.0]),
 )  # fmt: skip
 
 
@@ -112,10 +117,14 @@ def test_a_result_is_a_table_with_a_caption_and_row_headings(shown: DisplayForma
     assert rows["shaft speed"] == "2 values from 0 rad/s (0 rpm) to 100 rad/s (955 rpm)"
     assert rows["motor: resistance"] == "2.80 Ω"
     assert rows["converged"] == "yes"
+    assert rows["switch on"] == "yes in 2 of 3"
+    assert rows["samples"] == "2 values from 1.00 to 3.00"
+    assert rows["PWM mode"] == "slow"
+    assert rows["limits"] == "2.50 V, 120 mΩ"
     assert rows["share"] == "0.500"
     assert rows["note"] == "not given"
     assert rows["sources"] == "6.00 V, 4.50 V"
-    assert rows["uncertainty: emf constant"] == "20.0 µV·s/rad"
+    assert rows["uncertainty: EMF constant"] == "20.0 µV·s/rad"
     assert not any("working" in name for name in rows)
 
 
@@ -126,6 +135,38 @@ def test_plain_text_says_the_same_as_the_table(shown: DisplayFormatter) -> None:
 
     assert title == table.caption
     assert [line.strip().rsplit(": ", 1) for line in lines] == table.rows
+
+
+def test_results_of_the_physics_are_readable(shown: DisplayFormatter) -> None:
+    """A prediction comes out with EMF and RMS as people write them, and no raw representation in it."""
+    drive = labkit.desk_wind_tunnel()
+    results = [
+        labkit.operating_point(drive.motor, Q_(6, "V"), drive.load),
+        labkit.pwm_operating_point(drive, duty=0.5, frequency=Q_(2, "kHz")),
+        labkit.turn_off_transient(drive, current=Q_(1, "A"), speed=Q_(3000, "rpm")),
+        labkit.simulate(drive, labkit.pwm(0.5, Q_(2, "kHz")), Q_(1, "ms")),
+        drive,
+    ]
+
+    for result in results:
+        text = _text(shown, result)
+        assert "<Quantity" not in text
+        assert "[" not in text
+    assert "RMS current: " in _text(shown, results[1])
+    assert "  EMF: 1.70 V" in _text(shown, results[2]).splitlines()
+
+
+def test_a_fit_is_shown_as_its_report(shown: DisplayFormatter) -> None:
+    """A fit is more than a list of fields: the notebook shows the report, in HTML and as text."""
+    tables = (
+        BenchTable(kind="locked rotor", voltage=Q_([0.42, 0.66, 0.95], "V"), current=Q_([150, 235, 340], "mA")),
+        BenchTable(kind="free running", voltage=Q_([3.0, 4.5, 6.0], "V"), current=Q_([96, 103, 110], "mA"),
+                   speed=Q_([4830, 7420, 10010], "rpm")),
+    )  # fmt: skip
+    fit = labkit.fit_motor(labkit.bench_record(*tables))
+
+    assert _text(shown, fit) == labkit.report(fit)
+    assert shown.format(fit)[0]["text/html"] == labkit.report_html(fit)
 
 
 def test_words_in_a_result_cannot_become_html(shown: DisplayFormatter) -> None:
@@ -151,38 +192,37 @@ def test_other_objects_are_shown_as_before(shown: DisplayFormatter) -> None:
     assert _text(shown, [1, 2]) == "[1, 2]"
 
 
-def _public_results() -> list[type]:
-    """Return every public dataclass of labkit that holds a quantity, wherever it is."""
-    found = []
-    for module in pkgutil.walk_packages(labkit.__path__, "labkit."):
-        if module.name.startswith(("labkit.__main__", "labkit._kernels")):
-            continue
-        for name, thing in vars(importlib.import_module(module.name)).items():
-            if isinstance(thing, type) and dataclasses.is_dataclass(thing) and thing.__module__ == module.name:
-                hints = typing.get_type_hints(thing, vars(sys.modules[module.name]))
-                if not name.startswith("_") and any("Quantity" in str(hint) for hint in hints.values()):
-                    found.append(thing)
+def _public_results() -> set[type]:
+    """Return every dataclass with a quantity in it that a public name of labkit is, or gives back."""
+    found = set()
+    for name in labkit.__all__:
+        thing = getattr(labkit, name)
+        if not isinstance(thing, type) and inspect.isfunction(thing):
+            thing = typing.get_type_hints(thing).get("return")
+        for given in (thing, *typing.get_args(thing)):
+            if dataclasses.is_dataclass(given) and "Quantity" in str(typing.get_type_hints(given)):
+                found.add(given)
     return found
 
 
 def test_no_result_is_forgotten() -> None:
-    """Every public dataclass that holds quantities is shown as a table, or brings a form of its own."""
+    """What a learner can get from a public name is shown as a table, or brings a form of its own."""
     found = _public_results()
+    listed = {(module, name) for module, names in display.RESULTS.items() for name in names} | {display._FIT}
 
+    assert {Motor, MotorFit, Trace} <= found
     forgotten = [
         f"{thing.__module__}.{thing.__name__}"
         for thing in found
-        if thing.__name__ not in display.RESULTS.get(thing.__module__, ())
-        and not any(hasattr(thing, method) for method in THEIR_OWN)
+        if (thing.__module__, thing.__name__) not in listed and not any(hasattr(thing, method) for method in THEIR_OWN)
     ]
-    assert Motor in found
     assert forgotten == [], "add them to labkit.display.RESULTS"
 
 
 def test_every_registered_name_exists() -> None:
     """A class that was moved or renamed is noticed: its old name would silently match nothing."""
     listed = [(module, name) for module, names in display.RESULTS.items() for name in names]
-    for module, name in [*listed, display._QUANTITY]:
+    for module, name in [*listed, display._FIT, display._QUANTITY]:
         assert isinstance(getattr(importlib.import_module(module), name), type)
 
 
