@@ -22,6 +22,15 @@ from .parts import (
 )
 from .problems import check as check
 from .reports.fit import report as report, report_html as report_html
+from .review import (
+    Review as Review,
+    diagnose as diagnose,
+    first_power as first_power,
+    generic_part as generic_part,
+    read_design as read_design,
+    review as review,
+    shopping_list as shopping_list,
+)
 from .sheets import Sheet as Sheet, open_sheet as open_sheet
 from .simulation import (
     Trace as Trace,

@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
-import math
 from functools import cached_property
 from typing import Any
 
-from labkit.errors import LabkitError
+from labkit.errors import LabkitError, PartError
 from labkit.parts import Bipolar, Drive, Mosfet
-from labkit.simulation import PwmOperatingPoint, on_resistance, operating_point, pwm_operating_point
+from labkit.simulation import (
+    JunctionState,
+    PwmOperatingPoint,
+    junction_temperature,
+    on_resistance,
+    operating_point,
+    pwm_operating_point,
+)
 from labkit.units import Q_, Quantity, magnitude
 from labkit.writing import show
 
@@ -152,14 +158,20 @@ class Case:
         return self.running_current if amps is None else abs(amps)
 
     @cached_property
-    def transistor_heat(self) -> float | None:
-        """Heat in the transistor at the greatest duty, junction at 25 °C [W]; None where that is not known."""
-        watts = self.settled("switch_loss", "W")
-        if watts is not None:
-            return watts
-        if self.switch_resistance is None or math.isinf(self.switch_resistance):
+    def junction(self) -> JunctionState | None:
+        """Junction temperature and heat at the greatest duty; None where a value that it needs is not known."""
+        drive = self.drive
+        try:
+            return junction_temperature(drive, duty=self.duty, frequency=Q_(self.frequency, "Hz"))
+        except PartError:
+            pass
+        try:
+            amps = Q_(self.running_current, "A")
+            return junction_temperature(
+                drive.switch, amps, ambient=drive.ambient, gate_voltage=Q_(self.gate_voltage, "V")
+            )
+        except PartError:
             return None
-        return self.running_current * (self.switch_drop + self.running_current * self.switch_resistance)
 
     @cached_property
     def breakaway_current(self) -> float | None:

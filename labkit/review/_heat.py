@@ -21,20 +21,20 @@ def junction(case: Case) -> Finding | None:
     if to_air is None:
         return unknown(name, missing="the junction-to-ambient thermal resistance", reason=reason, lesson=lesson)
     try:
-        watts = case.transistor_heat
+        state = case.junction
     except NoSolutionError as error:
         return Finding(name=name, outcome=Outcome.EXCEEDED, reason=str(error), lesson=lesson,
                        remedy="Take a transistor with a lower on-resistance at your gate voltage.", caution=HOT)  # fmt: skip
-    if watts is None:
+    if state is None:
         return unknown(name, missing="the transistor's on-resistance at its gate voltage", reason=reason, lesson=lesson)
     ambient, limit = size(case.drive.ambient, "degC"), size(case.drive.switch.max_junction_temperature, "degC")
-    kelvins = ambient + watts * to_air
+    watts, kelvins = size(state.power, "W"), size(state.temperature, "degC")
     return judged(
         name, kelvins - ambient, limit - ambient, "kelvin", lesson=lesson, reason=reason, caution=HOT,
         formula=f"T_J = T_A + P·θ_JA = {ambient - CELSIUS:.0f} °C + {Si(watts):W}·{to_air:.0f} °C/W = {kelvins - CELSIUS:.0f} °C "
         f"(limit {limit - CELSIUS:.0f} °C)",
         remedy=f"Bring the heat below {Si(0.8 * (limit - ambient) / to_air):W}, or the thermal resistance below "
-        f"{0.8 * (limit - ambient) / watts:.0f} °C/W with a heat sink.",
+        f"{0.8 * (limit - ambient) / max(watts, 1e-9):.0f} °C/W with a heat sink.",
     )  # fmt: skip
 
 
