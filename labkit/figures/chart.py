@@ -100,7 +100,7 @@ class Chart:
     def words(self, axes: Axes, style: int | None = None, **look: Any) -> Text:
         """Return moving words; in the colour of a style they name its line."""
         colour = {} if style is None else {"color": STYLES[style]["color"]}
-        return self.moving(axes.text(0, 0, "", **{"fontsize": 8, "bbox": _BACKING, **colour, **look}))
+        return self.moving(axes.text(0, 0, "", **{"fontsize": 8.5, "bbox": _BACKING, **colour, **look}))
 
     @staticmethod
     def limits(axes: Axes, *, x: tuple[float, float] | None = None, y: tuple[float, float] | None = None) -> None:

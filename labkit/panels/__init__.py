@@ -1,6 +1,7 @@
 """Panels: sliders with typed entries, a picture, the working and the numbers, around one frozen state."""
 
 from labkit.panels.controls import Buttons, Choice, QuantitySlider
+from labkit.panels.dissipation import DissipationState, dissipation_panel
 from labkit.panels.duty import DutyState, duty_panel
 from labkit.panels.generator import GeneratorState, generator_panel
 from labkit.panels.panel import Panel
@@ -10,6 +11,7 @@ from labkit.panels.views import Fold, Image
 __all__ = [
     "Buttons",
     "Choice",
+    "DissipationState",
     "DutyState",
     "Fold",
     "GeneratorState",
@@ -17,6 +19,7 @@ __all__ = [
     "Panel",
     "Prediction",
     "QuantitySlider",
+    "dissipation_panel",
     "duty_panel",
     "generator_panel",
     "prediction",

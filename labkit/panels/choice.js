@@ -32,10 +32,17 @@ function render({ model, el }) {
     if (radio) radio.checked = true;
   }
 
+  function able() {
+    fieldset.disabled = model.get("disabled");
+  }
+
+  model.on("change:disabled", able);
   model.on("change:label change:options", dress);
   model.on("change:index", follow);
   dress();
+  able();
   return () => {
+    model.off("change:disabled", able);
     model.off("change:label change:options", dress);
     model.off("change:index", follow);
   };

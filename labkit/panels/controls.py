@@ -149,6 +149,7 @@ class Choice(anywidget.AnyWidget):
     label = traitlets.Unicode().tag(sync=True)
     options = traitlets.List(traitlets.Unicode()).tag(sync=True)
     index = traitlets.Int().tag(sync=True)
+    disabled = traitlets.Bool(default_value=False).tag(sync=True)
     value = traitlets.Unicode()
 
     def __init__(self, label: str, options: Sequence[str], value: str) -> None:

@@ -92,6 +92,7 @@ def generator_panel(*, after: Prediction | None = None, motor: Motor | None = No
         },
         draw=lambda state: chart.draw(generator_run(state, turned)),
         working=lambda state: _working(state, turned),
+        idle=lambda state: () if state.load == RESISTOR else ("resistor",),
         after=after,
     )
 

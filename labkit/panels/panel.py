@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Collection, Mapping
 from functools import partial
 from typing import Any, Generic, TypeVar
 
@@ -45,6 +45,8 @@ class Panel(VBox, Generic[State]):  # type: ignore[misc] # ipywidgets has no typ
         Takes a state and returns its ``Picture``.
     working : callable
         Takes a state and returns its derivations with the present numbers, as HTML.
+    idle : callable, optional
+        Takes a state and returns the names of the controls that play no part in it.
     after : Prediction, optional
         The panel stays closed until this is committed.
     """
@@ -59,6 +61,7 @@ class Panel(VBox, Generic[State]):  # type: ignore[misc] # ipywidgets has no typ
         presets: Mapping[str, Mapping[str, object]],
         draw: Callable[[State], Picture],
         working: Callable[[State], str],
+        idle: Callable[[State], Collection[str]] = lambda _state: (),
         after: Prediction | None = None,
     ) -> None:
         self.controls = dict(controls)
@@ -70,7 +73,7 @@ class Panel(VBox, Generic[State]):  # type: ignore[misc] # ipywidgets has no typ
         )
         self.working = Fold("Show the working", lambda: working(self.state))
         self.numbers = Fold("Show the numbers", self._numbers)
-        self._draw = draw
+        self._draw, self._idle = draw, idle
         self._past: list[tuple[str, Any]] = []
         self._picture: Picture | None = None
         super().__init__()
@@ -103,7 +106,7 @@ class Panel(VBox, Generic[State]):  # type: ignore[misc] # ipywidgets has no typ
     def _open(self, _change: object = None) -> None:
         left = Box(
             [*self.controls.values(), self.presets],
-            layout=Layout(display="flex", flex_flow="column", flex="1 1 250px", max_width="340px"),
+            layout=Layout(display="flex", flex_flow="column", flex="1 1 230px", max_width="290px"),
         )
         right = Box([self.image], layout=Layout(flex="2 1 420px", min_width="0"))
         both = Box([left, right], layout=Layout(display="flex", flex_flow="row wrap", grid_gap="4px 20px"))
@@ -113,6 +116,7 @@ class Panel(VBox, Generic[State]):  # type: ignore[misc] # ipywidgets has no typ
     def _follow(self, _change: object) -> None:
         for name, control in self.controls.items():
             control.value = getattr(self.state, name)
+            control.disabled = name in self._idle(self.state)
         try:
             self._picture = self._draw(self.state)
             self.image.show(self._picture)

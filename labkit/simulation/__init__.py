@@ -7,6 +7,7 @@ Arguments are quantities or their text, arrays included; results are frozen, wit
 """
 
 from labkit.simulation.chopping import ChopperState, chopper
+from labkit.simulation.coasting import CoastDown, coast_down
 from labkit.simulation.cooling import (
     CycleHeat,
     duty_cycle_temperature,
@@ -26,14 +27,20 @@ from labkit.simulation.gates import (
     pwm,
     sampled_gate,
 )
+from labkit.simulation.gearing import ReflectedLoad, reflected_load, reflected_mass
 from labkit.simulation.generator import Coil, GeneratorPoint, coil_emf, generator_point, lighting_speed
 from labkit.simulation.junction import JunctionState, junction_temperature
+from labkit.simulation.logic_levels import LOGIC_FAMILIES, LogicLevels, cmos_levels, pin_resistance
 from labkit.simulation.picking import pick
+from labkit.simulation.preferred import preferred_value, preferred_values
+from labkit.simulation.response import SpeedResponse, speed_response
+from labkit.simulation.sources import LoadedSupply, battery, internal_resistance, loaded_supply
 from labkit.simulation.steady import OperatingPoint, operating_point
 from labkit.simulation.switch import gate_drive_voltage, on_resistance, saturation_current
 from labkit.simulation.switch_off import TurnOff, turn_off_transient
 from labkit.simulation.switching_loss import switching_times
 from labkit.simulation.trace import Energy, Event, Trace
+from labkit.simulation.warming import junction_warming
 from labkit.simulation.waveform import PwmPeriod, pwm_period
 from labkit.simulation.winding import (
     THERMAL_CLASSES,
@@ -43,10 +50,23 @@ from labkit.simulation.winding import (
     time_to_winding_limit,
     winding_temperature,
 )
+from labkit.simulation.wire import (
+    COPPER_COEFFICIENT,
+    COPPER_RESISTIVITY,
+    awg_diameter,
+    resistance_at,
+    wire_area,
+    wire_resistance,
+    zero_resistance_temperature,
+)
 
 __all__ = [
+    "COPPER_COEFFICIENT",
+    "COPPER_RESISTIVITY",
+    "LOGIC_FAMILIES",
     "THERMAL_CLASSES",
     "ChopperState",
+    "CoastDown",
     "Coil",
     "CycleHeat",
     "DriveState",
@@ -56,15 +76,23 @@ __all__ = [
     "GeneratorPoint",
     "IntermittentWinding",
     "JunctionState",
+    "LoadedSupply",
+    "LogicLevels",
     "OperatingPoint",
     "PwmOperatingPoint",
     "PwmPeriod",
+    "ReflectedLoad",
+    "SpeedResponse",
     "Trace",
     "TurnOff",
     "WindingState",
     "always_off",
     "always_on",
+    "awg_diameter",
+    "battery",
     "chopper",
+    "cmos_levels",
+    "coast_down",
     "coil_emf",
     "duty_cycle_temperature",
     "duty_ramp",
@@ -73,21 +101,34 @@ __all__ = [
     "generator_point",
     "heat_sink_resistance",
     "intermittent_winding_temperature",
+    "internal_resistance",
     "junction_temperature",
+    "junction_warming",
     "lighting_speed",
+    "loaded_supply",
     "max_dissipation",
     "on_resistance",
     "operating_point",
     "pick",
+    "pin_resistance",
+    "preferred_value",
+    "preferred_values",
     "pwm",
     "pwm_operating_point",
     "pwm_period",
+    "reflected_load",
+    "reflected_mass",
+    "resistance_at",
     "sampled_gate",
     "saturation_current",
     "simulate",
+    "speed_response",
     "steady_temperature",
     "switching_times",
     "time_to_winding_limit",
     "turn_off_transient",
     "winding_temperature",
+    "wire_area",
+    "wire_resistance",
+    "zero_resistance_temperature",
 ]
