@@ -54,6 +54,7 @@ class Classroom:
         answers |= {titles[int(place[1:]) - 1]: text for place, text in changed.items()}
         cells = []
         for cell in content["cells"]:
+            cell["source"] = "".join(cell["source"])
             title = cell["metadata"].get("labkit", {}).get("question")
             if title:
                 cell["source"] = f"sheet.answer({title!r}, {answers[title]!r})"

@@ -1,0 +1,147 @@
+"""Comment pages and tables: all there is to say, in words, safe to open."""
+
+from __future__ import annotations
+
+import csv
+import io
+from html.parser import HTMLParser
+
+import pytest
+
+from labkit.checks import Verdict
+from labkit.reports.marks import MarkedAnswer, MarkedSheet, answers_csv, comment_page, marks_csv, unread_csv
+
+NASTY = '<script>alert(1)</script><img src=x onerror="x">&\u202e'
+
+
+class _Outline(HTMLParser):
+    """Collects what a screen reader would go by."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.open: list[str] = []
+        self.words: list[str] = []
+
+    def handle_starttag(self, tag: str, attributes: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attributes)))
+        if tag != "meta":
+            self.open.append(tag)
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self.open.pop() == tag
+
+    def handle_data(self, data: str) -> None:
+        if self.open and self.open[-1] != "style":
+            self.words.append(data)
+
+
+def _answer(
+    outcome: str, *, answer: str = "4.7 V", corrected: str | None = None, comment: str = "So it is."
+) -> MarkedAnswer:
+    verdict = Verdict(
+        question="Generator EMF at this speed",
+        outcome=outcome,
+        comment=comment,
+        misconception="M14",
+        hint="Look again.",
+        lesson="lesson 3, “Generator action”",
+    )
+    return MarkedAnswer(
+        asked="Which voltage?", answer=answer, verdict=verdict, mark=float(outcome == "right"), out_of=1, rule="r",
+        corrected=corrected,
+    )  # fmt: skip
+
+
+def _sheet(*answers: MarkedAnswer, learner: str = "amber-17", **changed: str) -> MarkedSheet:
+    given = {"path": "a.ipynb", "trouble": "", **changed}
+    return MarkedSheet(
+        learner=learner,
+        sheet="generator-action",
+        bank="2026-11",
+        digest="d",
+        changed="2026-11-20",
+        answers=answers,
+        **given,
+    )
+
+
+def _read(page: str) -> _Outline:
+    outline = _Outline()
+    outline.feed(page)
+    assert outline.open == []
+    return outline
+
+
+def test_a_page_can_be_read_aloud() -> None:
+    """The page says its language and title, has one first heading and no gap below it, and one heading a question."""
+    outline = _read(comment_page("amber-17", [_sheet(_answer("right"), _answer("wrong"))]))
+    assert ("html", {"lang": "en"}) in outline.tags
+    headings = [tag for tag, _ in outline.tags if tag in {"h1", "h2", "h3", "h4"}]
+    assert headings == ["h1", "h2", "h3", "h3"]
+    assert "main" in [tag for tag, _ in outline.tags]
+
+
+def test_outcomes_are_told_in_words() -> None:
+    """Right, wrong, refused and unanswered are words with a sign in the heading; no colour is needed."""
+    answers = [_answer(outcome) for outcome in ("right", "wrong", "refused", "unanswered")]
+    text = " ".join(_read(comment_page("amber-17", [_sheet(*answers)])).words)
+    for said in (
+        "✓ right",
+        "✗ not yet",
+        "! cannot be judged",
+        "○ not answered",
+        "1 of 4",
+        "Look again.",
+        "Read again: lesson 3",
+    ):
+        assert said in text
+
+
+def test_a_page_stands_alone_and_runs_nothing() -> None:
+    """A page loads nothing and, whatever a learner typed, holds no tag but its own."""
+    nasty = _sheet(
+        _answer("wrong", answer=NASTY, comment=NASTY, corrected=NASTY), learner=NASTY, path=NASTY, trouble=NASTY
+    )
+    outline = _read(comment_page(NASTY, [nasty]))
+    own = {"html", "head", "meta", "title", "style", "body", "main", "h1", "h2", "h3", "p", "strong", "ul", "li"}
+    own |= {"section", "dl", "dt", "dd"}
+    assert {tag for tag, _ in outline.tags} <= own
+    assert not any(name in attributes for _, attributes in outline.tags for name in ("src", "href", "onerror", "style"))
+    assert NASTY in "".join(outline.words)
+
+
+def test_a_correction_is_told_with_its_reason() -> None:
+    """Where the teacher set a mark, the page says so and why."""
+    text = " ".join(_read(comment_page("a", [_sheet(_answer("wrong", corrected="The drawing was right."))])).words)
+    assert "Set by your teacher:" in text
+    assert "The drawing was right." in text
+
+
+@pytest.mark.parametrize(
+    ("typed", "cell"),
+    [
+        ("=HYPERLINK(1)", "'=HYPERLINK(1)"),
+        ("@x", "'@x"),
+        ("+1 V", "'+1 V"),
+        ("-x", "'-x"),
+        ("-3.2 V", "-3.2 V"),
+        ("a,\n'b", "a,\n'b"),
+    ],
+)
+def test_a_spreadsheet_runs_no_answer(typed: str, cell: str) -> None:
+    """What a spreadsheet would take for a formula is kept as text; a negative number stays a number."""
+    (row,) = csv.DictReader(io.StringIO(answers_csv([_sheet(_answer("wrong", answer=typed))])))
+    assert row["answer"] == cell
+    assert (row["misconception"], row["mark"], row["out of"], row["rule"]) == ("M14", "0", "1", "r")
+
+
+def test_the_tables_name_everybody() -> None:
+    """The table has a line for each sheet, with what was not right, and one for each learner without a sheet."""
+    rows = list(
+        csv.reader(io.StringIO(marks_csv([_sheet(_answer("right"), _answer("unanswered"))], missing=["opal-5"])))
+    )
+    assert rows[1][:5] == ["amber-17", "generator-action", "1", "2", "1 not answered"]
+    assert rows[2][0] == "opal-5"
+    assert "Nothing was handed in." in rows[2]
+    assert unread_csv([("x.txt", "it is empty")]) == "file,reason\nx.txt,it is empty\n"

@@ -1,0 +1,205 @@
+"""The mark register keeps what is entered, whatever happens to the one who enters it."""
+
+from __future__ import annotations
+
+import dataclasses
+import os
+import random
+import signal
+import sqlite3
+import time
+from collections.abc import Callable, Iterable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from labkit.checks import Verdict
+from labkit.errors import MarkingError
+from labkit.marking import Register
+from labkit.reports.marks import MarkedAnswer, MarkedSheet
+
+QUESTION = "Generator EMF at this speed"
+
+
+def _sheet(learner: str = "amber-17", *, right: int = 1, path: str = "a.ipynb", **changed: Any) -> MarkedSheet:
+    answers = tuple(
+        MarkedAnswer(
+            asked=f"Question {place}?",
+            answer="4.7 V",
+            verdict=Verdict(
+                question=QUESTION if place == 0 else f"Question {place}",
+                outcome="right" if place < right else "wrong",
+                comment="Because.\nOf this.",
+                misconception=None if place < right else "M14",
+                lesson="lesson 3, “Generator action”",
+                hint="Think.",
+                follows_through=place == 1,
+            ),
+            mark=1.0 if place < right else 0.0,
+            out_of=1.0,
+            rule="within 0.02",
+        )
+        for place in range(3)
+    )
+    sheet = MarkedSheet(
+        learner=learner, sheet="generator-action", bank="2026-11", path=path, digest=f"digest of {path} {right}",
+        changed="2026-11-20T10:00:00", notes=("A note.", "Another: “so”."), answers=answers,
+    )  # fmt: skip
+    return dataclasses.replace(sheet, **changed)
+
+
+@pytest.fixture
+def register(tmp_path: Path) -> Iterator[Register]:
+    """An empty register with a run begun."""
+    with Register(tmp_path / "marks.sqlite") as opened:
+        opened.begin(labkit="0", isolation="bubblewrap", seconds=30)
+        yield opened
+
+
+def test_what_goes_in_comes_out(register: Register) -> None:
+    """A marked sheet comes back as it was entered, with every word of its verdicts."""
+    sheet = _sheet(right=2, trouble="It stopped.", late=True)
+    register.enter(sheet)
+    assert list(register.counted()) == [sheet]
+    assert register.has(sheet.path, sheet.digest)
+    assert not register.has(sheet.path, "other")
+
+
+def test_the_best_of_several_hand_ins_counts(register: Register) -> None:
+    """Of three files the best counts, of equal ones the later, and the sheet says how many there were."""
+    for name, right, changed in (
+        ("a", 1, "2026-11-22"),
+        ("b", 2, "2026-11-20"),
+        ("c", 2, "2026-11-21"),
+        ("d", 0, "2026-11-23"),
+    ):
+        register.enter(_sheet(right=right, path=name, changed=changed))
+    (counted,) = register.counted()
+    assert (counted.path, counted.mark, counted.hand_ins) == ("c", 2, 4)
+    assert "Handed in 4 times; the best counts." in list(counted.remarks())
+
+
+def test_marking_again_counts_in_place_of_the_first(register: Register) -> None:
+    """The same file marked again, now with fewer marks, counts as it was marked last, and as one hand-in."""
+    register.enter(_sheet(right=3, digest="same"))
+    register.enter(_sheet(right=1, digest="same"))
+    (counted,) = register.counted()
+    assert (counted.mark, counted.hand_ins) == (1, 1)
+
+
+def test_a_correction_stands(register: Register) -> None:
+    """A mark set by hand holds through a re-mark, with its reason; setting it again changes it; others stay."""
+    register.enter(_sheet(right=0))
+    change = {"learner": "amber-17", "sheet": "generator-action", "question": QUESTION}
+    register.correct(**change, mark=0.5, reason="The drawing was right.")
+    register.enter(_sheet(right=0))
+    register.correct(**change, mark=1, reason="And the number.")
+    register.enter(_sheet(right=0))
+    (counted,) = register.counted()
+    assert [(answer.mark, answer.corrected) for answer in counted.answers] == [
+        (1, "And the number."),
+        (0, None),
+        (0, None),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ({"learner": "opal"}, "No answer of opal"),
+        ({"question": "No such question"}, "No answer of amber-17 to 'No such question'"),
+        ({"mark": 2}, "mark must be from 0 to 1; got 2"),
+        ({"mark": float("nan")}, "mark must be from 0 to 1"),
+        ({"reason": "  "}, "needs its reason"),
+    ],
+)
+def test_corrections_that_cannot_be(register: Register, change: dict[str, Any], reason: str) -> None:
+    """A correction of nothing, beyond the marks there are, or without a reason is refused and changes nothing."""
+    register.enter(_sheet(right=0))
+    given = {"learner": "amber-17", "sheet": "generator-action", "question": QUESTION, "mark": 1.0, "reason": "So."}
+    with pytest.raises(MarkingError, match=reason):
+        register.correct(**(given | change))
+    assert list(register.counted()) == [_sheet(right=0)]
+
+
+def test_a_learner_is_erased_past_recovery(tmp_path: Path) -> None:
+    """After erasing, no byte of the id is left in the register's files, and the others are untouched."""
+    with Register(tmp_path / "marks.sqlite") as register:
+        register.begin(labkit="0", isolation="bubblewrap", seconds=30)
+        for learner in ("amber-17", "jade-2"):
+            register.enter(_sheet(learner, path=f"{learner}.ipynb"))
+            register.could_not_read(f"{learner}/notes.txt", "it is no notebook")
+        register.correct(learner="amber-17", sheet="generator-action", question=QUESTION, mark=0, reason="So.")
+        assert register.erase("amber-17") == 1
+        assert [sheet.learner for sheet in register.counted()] == ["jade-2"]
+        assert register.unread() == [("jade-2/notes.txt", "it is no notebook")]
+        assert all(b"amber-17" not in file.read_bytes() for file in tmp_path.iterdir())
+
+
+def test_unread_files_are_those_of_the_last_run(register: Register) -> None:
+    """A file that could be read in a later run is not reported for ever."""
+    register.could_not_read("x", "it is empty")
+    assert register.unread() == [("x", "it is empty")]
+    register.begin(labkit="0", isolation="bubblewrap", seconds=30)
+    assert register.unread() == []
+
+
+def test_files_that_are_no_register(tmp_path: Path) -> None:
+    """A text file, another program's database and a register of a later version are refused, and not changed."""
+    (tmp_path / "text").write_text("not a database, and long enough to look at " * 50)
+    with sqlite3.connect(tmp_path / "other") as other:
+        other.execute("CREATE TABLE thing (x)")
+    with Register(tmp_path / "later") as later:
+        later._db.execute("PRAGMA user_version = 99")
+    other.close()
+    for name, reason in (("text", "not a database"), ("other", "version 0"), ("later", "version 99")):
+        with pytest.raises(MarkingError, match=reason):
+            Register(tmp_path / name)
+
+
+def _enter_all(path: Path, sheets: Iterable[MarkedSheet], *, tell: Callable[[], object] = lambda: None) -> None:
+    with Register(path) as register:
+        register.begin(labkit="0", isolation="bubblewrap", seconds=30)
+        for sheet in sheets:
+            if not register.has(sheet.path, sheet.digest):
+                tell()
+                register.enter(sheet)
+
+
+def _held(path: Path) -> int:
+    with Register(path) as register:
+        assert register._db.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
+        return int(register._db.execute("SELECT count(*) FROM hand_in").fetchone()[0])
+
+
+def _enter_and_be_killed(path: Path, sheets: Iterable[MarkedSheet], *, after: int, pause: float) -> None:
+    """Enter sheets in another process, and kill it a moment after it began so many of them."""
+    begun, tell = os.pipe()
+    child = os.fork()
+    if child == 0:
+        try:
+            _enter_all(path, sheets, tell=lambda: os.write(tell, b"."))
+        finally:
+            os._exit(0)
+    os.close(tell)
+    with os.fdopen(begun, "rb") as told:
+        told.read(after)
+        time.sleep(pause)
+    os.kill(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+
+
+def test_killed_at_any_moment_the_register_is_whole(tmp_path: Path) -> None:
+    """``kill -9`` at 20 random moments of entering 400 sheets: each is in the register once and whole afterwards."""
+    sheets = [_sheet(f"learner-{number}", right=number % 4, path=f"{number}.ipynb") for number in range(400)]
+    path, moments, found = tmp_path / "marks.sqlite", random.Random(5), []
+    for _ in range(20):
+        _enter_and_be_killed(path, sheets, after=moments.randrange(1, 18), pause=moments.uniform(0, 0.001))
+        found.append(_held(path))
+    assert found == sorted(found)
+    assert 0 < found[-1] < len(sheets)
+    _enter_all(path, sheets)
+    with Register(path) as register:
+        assert {sheet.learner: sheet for sheet in register.counted()} == {sheet.learner: sheet for sheet in sheets}
+    assert _held(path) == len(sheets)
