@@ -3,11 +3,19 @@ from .bench import (
     BenchTable as BenchTable,
     Meter as Meter,
     bench_record as bench_record,
+    demo_bench as demo_bench,
     read_bench as read_bench,
 )
 from .checks import Verdict as Verdict
 from .errors import LabkitError as LabkitError
+from .figures import Picture as Picture, bench_picture as bench_picture
 from .fitting import MotorFit as MotorFit, fit_motor as fit_motor
+from .panels import (
+    dissipation_panel as dissipation_panel,
+    duty_panel as duty_panel,
+    generator_panel as generator_panel,
+    prediction as prediction,
+)
 from .parts import (
     Bipolar as Bipolar,
     Diode as Diode,
@@ -38,9 +46,11 @@ from .simulation import (
     always_on as always_on,
     awg_diameter as awg_diameter,
     battery as battery,
+    catalogue_point as catalogue_point,
     chopper as chopper,
     coast_down as coast_down,
     coil_emf as coil_emf,
+    current_after as current_after,
     duty_ramp as duty_ramp,
     duty_cycle_temperature as duty_cycle_temperature,
     gate_drive_voltage as gate_drive_voltage,
@@ -50,6 +60,8 @@ from .simulation import (
     intermittent_winding_temperature as intermittent_winding_temperature,
     internal_resistance as internal_resistance,
     junction_temperature as junction_temperature,
+    junction_warming as junction_warming,
+    kick_voltage as kick_voltage,
     lighting_speed as lighting_speed,
     loaded_supply as loaded_supply,
     max_dissipation as max_dissipation,
@@ -59,15 +71,18 @@ from .simulation import (
     preferred_value as preferred_value,
     pwm as pwm,
     pwm_operating_point as pwm_operating_point,
+    pwm_period as pwm_period,
     reflected_load as reflected_load,
     reflected_mass as reflected_mass,
     resistance_at as resistance_at,
+    ripple_harmonics as ripple_harmonics,
     sampled_gate as sampled_gate,
     saturation_current as saturation_current,
     simulate as simulate,
     speed_response as speed_response,
     steady_temperature as steady_temperature,
     switching_times as switching_times,
+    time_to_current as time_to_current,
     time_to_winding_limit as time_to_winding_limit,
     turn_off_transient as turn_off_transient,
     winding_temperature as winding_temperature,

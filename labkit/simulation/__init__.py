@@ -6,7 +6,8 @@ and the generator EMF is positive forward. It is drawn in ``Motor``.
 Arguments are quantities or their text, arrays included; results are frozen, with quantities of the same shape.
 """
 
-from labkit.simulation.chopping import ChopperState, chopper
+from labkit.simulation.catalogue_line import CataloguePoint, catalogue_point
+from labkit.simulation.chopping import ChopperState, chopper, ripple_harmonics
 from labkit.simulation.coasting import CoastDown, coast_down
 from labkit.simulation.cooling import (
     CycleHeat,
@@ -40,6 +41,7 @@ from labkit.simulation.switch import gate_drive_voltage, on_resistance, saturati
 from labkit.simulation.switch_off import TurnOff, turn_off_transient
 from labkit.simulation.switching_loss import switching_times
 from labkit.simulation.trace import Energy, Event, Trace
+from labkit.simulation.transient import current_after, kick_voltage, time_to_current
 from labkit.simulation.warming import junction_warming
 from labkit.simulation.waveform import PwmPeriod, pwm_period
 from labkit.simulation.winding import (
@@ -65,6 +67,7 @@ __all__ = [
     "COPPER_RESISTIVITY",
     "LOGIC_FAMILIES",
     "THERMAL_CLASSES",
+    "CataloguePoint",
     "ChopperState",
     "CoastDown",
     "Coil",
@@ -90,10 +93,12 @@ __all__ = [
     "always_on",
     "awg_diameter",
     "battery",
+    "catalogue_point",
     "chopper",
     "cmos_levels",
     "coast_down",
     "coil_emf",
+    "current_after",
     "duty_cycle_temperature",
     "duty_ramp",
     "gate_drive_voltage",
@@ -104,6 +109,7 @@ __all__ = [
     "internal_resistance",
     "junction_temperature",
     "junction_warming",
+    "kick_voltage",
     "lighting_speed",
     "loaded_supply",
     "max_dissipation",
@@ -119,12 +125,14 @@ __all__ = [
     "reflected_load",
     "reflected_mass",
     "resistance_at",
+    "ripple_harmonics",
     "sampled_gate",
     "saturation_current",
     "simulate",
     "speed_response",
     "steady_temperature",
     "switching_times",
+    "time_to_current",
     "time_to_winding_limit",
     "turn_off_transient",
     "winding_temperature",

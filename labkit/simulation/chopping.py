@@ -9,9 +9,12 @@ from numpy.typing import NDArray
 
 from labkit._kernels.chopper import Chopped, ChopperSI
 from labkit._kernels.chopper import chopper as periodic
-from labkit.simulation._crossing import Amperes, Flags, Given, Seconds, Volts, Watts, argument, wrap
+from labkit._kernels.harmonics import current_harmonics, voltage_harmonics
+from labkit.errors import PartError
+from labkit.simulation._crossing import Amperes, Flags, Given, Seconds, Volts, Watts, argument, plain, wrap
+from labkit.units import Quantity, from_si
 
-__all__ = ["ChopperState", "chopper", "chopper_floats"]
+__all__ = ["ChopperState", "chopper", "chopper_floats", "ripple_harmonics"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -136,6 +139,63 @@ def chopper(  # noqa: PLR0917 (one part of the circuit after the other, as the p
         duty=argument(duty, "", "duty", least=0.0, most=1.0),
     )
     return wrap(ChopperState, chopper_floats(state))
+
+
+def ripple_harmonics(
+    orders: Given,
+    *,
+    swing: Given,
+    duty: Given,
+    frequency: Given,
+    resistance: Given,
+    inductance: Given,
+) -> Quantity:
+    """Harmonics of a continuous chopped current: what is heard, and what a filter must take out.
+
+    Parameters
+    ----------
+    orders : whole numbers [1], any shape
+        1 for the switching frequency itself.
+    swing : Quantity [V]
+        How far the voltage jumps: the supply's and the diode's drop.
+    duty, frequency : float [1], Quantity [Hz]
+    resistance, inductance : Quantity [ohm], [H]
+        The same while the switch is closed and open.
+
+    Returns
+    -------
+    Quantity [A]
+        Root mean square of each order.
+
+    Raises
+    ------
+    PartError
+        Names the argument, its value and what to do.
+
+    Notes
+    -----
+    √2·V/(nπ)·abs(sin nπD) over abs(R + j·2π·n·f·L); a steady EMF plays no part.
+
+    Examples
+    --------
+    >>> winding = {"resistance": "1 ohm", "inductance": "5 mH"}
+    >>> print(ripple_harmonics([1, 2, 3], swing="220 V", duty=0.3, frequency="500 Hz", **winding).round(3))
+    [5.09 1.498 0.216] ampere
+    """
+    numbers = argument(orders, "", "orders", least=1.0)
+    if np.any(numbers != np.round(numbers)):
+        raise PartError("orders", "whole numbers", orders, "1 is the switching frequency, 2 its double.")
+    volts = voltage_harmonics(
+        argument(swing, "V", "swing", least=0.0), argument(duty, "", "duty", least=0.0, most=1.0), numbers
+    )
+    amps = current_harmonics(
+        volts,
+        numbers,
+        argument(resistance, "ohm", "resistance", least=0.0),
+        argument(inductance, "H", "inductance", least=0.0, least_allowed=False),
+        argument(frequency, "Hz", "frequency", least=0.0, least_allowed=False),
+    )
+    return from_si(plain(amps), "A")
 
 
 def _optional(body_diode_drop: Given | None) -> NDArray[np.float64]:

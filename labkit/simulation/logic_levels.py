@@ -85,7 +85,7 @@ def pin_resistance(supply_voltage: Given, output_high: Given, test_current: Give
     Returns
     -------
     Quantity [ohm]
-        (V - V_OH)/I: at worst, since V_OH is printed as a minimum. Pulling low it is ``pin_resistance(V_OL, "0 V", I)``.
+        (V - V_OH)/I: at worst, since V_OH is printed as a minimum. Pulling low: ``pin_resistance(V_OL, "0 V", I)``.
 
     Raises
     ------
