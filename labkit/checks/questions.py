@@ -155,7 +155,9 @@ class Question:
         return dict(zip(string.ascii_lowercase, self.options, strict=False))
 
     def right_size(self, numbers: Numbers) -> float:
-        """Return the right answer as a float in coherent SI."""
+        """Return the right answer as a float in coherent SI; worked out once where later steps use it too."""
+        if self.gives:
+            return float(getattr(numbers, self.gives))
         return size_of(self.answer, numbers) if self.answer else math.nan
 
     def slack(self, right: float) -> float:

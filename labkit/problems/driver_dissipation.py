@@ -2,12 +2,22 @@
 
 from __future__ import annotations
 
-from labkit.checks import Mistake, Option, Question, Value
+from labkit.checks import Mistake, Numbers, Option, Question, Value
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M7, M26, M27, M28, M29, M31
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEET"]
+
+
+def _settled(n: Numbers) -> float:
+    """Return where the junction settles when its on-resistance, given at 25 °C, rises by 0.5 % a degree.
+
+    T = T_air + θ·P·(1 + 0.005·(T - 25 °C)), solved for T.
+    """
+    cold_rise, growth = n.on_loss * n.junction_to_ambient, 0.005
+    return (n.ambient + cold_rise * (1 - growth * 298.15)) / (1 - growth * cold_rise)
+
 
 SHEET = SheetPlan(
     name="driver-dissipation",
@@ -33,7 +43,7 @@ SHEET = SheetPlan(
             "saturation_voltage", "the Darlington's voltage when on", "V", ("1.1", "1.2", "1.3", "1.4", "1.6"), "1.3"
         ),
     ),
-    sensible=lambda n: n.on_loss * n.junction_to_ambient < 70,
+    sensible=lambda n: 22 < n.on_loss * n.junction_to_ambient < 70,
     questions=(
         Question(
             title="Voltage across the open switch",
@@ -215,6 +225,36 @@ SHEET = SheetPlan(
                 "Heat in a part is the voltage across it times the current through it.",
             ),
             worked=("P = {saturation_voltage} · {current} = {answer}",),
+        ),
+        Question(
+            title="Junction temperature with its own heat counted",
+            wording="A warm transistor conducts worse: its on-resistance of {on_resistance} holds at 25 °C and grows "
+            "by 0.5 % of that for each degree. With {current}, {junction_to_ambient} and air of {ambient}: "
+            "where does the junction settle?",
+            unit="°C",
+            tolerance=0.0,
+            allowance=0.8,
+            answer=_settled,
+            gives="settled",
+            mistakes=(
+                Mistake(
+                    "feedback forgotten",
+                    "the on-resistance is taken to stay",
+                    lambda n: n.ambient + n.on_loss * n.junction_to_ambient,
+                ),
+            ),
+            why="Warmer means more resistance means warmer still, until heat in and heat out balance.",
+            hints=(
+                "The loss that you look for depends on the temperature that you look for.",
+                "Put the loss at T into the sum and solve for T, or repeat until nothing changes.",
+                "T = air + (°C/W) · I² · R · (1 + 0.005 · (T − 25)).",
+            ),
+            worked=(
+                "cold it would make {on_loss:W}",
+                "T = {ambient} + {junction_to_ambient} · {on_loss:W} · (1 + 0.005 · (T − 25 °C))",
+                "solved for T: {answer}",
+            ),
+            difficulty=3,
         ),
         Question(
             title="What cools this transistor best",

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
-from labkit.checks import Mistake, Option, Question, Value
+from labkit._kernels.chopper import ChopperSI, chopper
+from labkit.checks import Mistake, Numbers, Option, Question, Value
+from labkit.problems.floats import arrays
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M13, M14, M32, M33, M34, M36
 from labkit.problems.plans import SheetPlan
@@ -12,6 +14,19 @@ from labkit.problems.plans import SheetPlan
 __all__ = ["SHEET"]
 
 _RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
+_FREQUENCY = 20e3  # Hz, as the sheet says
+
+
+def _ripple(n: Numbers) -> float:
+    """Return the ripple of the motor's current at the duty that the number gives."""
+    loop = arrays(
+        supply_voltage=n.voltage, resistance=n.resistance, inductance=n.inductance, brush_drop=0.0,
+        switch_resistance=0.0, switch_drop=0.0, diode_drop=n.diode_drop, diode_resistance=0.0, source_resistance=0.0,
+        body_diode_drop=math.nan, breakdown_voltage=math.nan,
+    )  # fmt: skip
+    emf = n.mean_voltage - n.current * n.resistance
+    return float(chopper(ChopperSI(**loop), **arrays(emf=emf, frequency=_FREQUENCY, duty=n.duty)).ripple)
+
 
 SHEET = SheetPlan(
     name="duty-speed-control",
@@ -29,6 +44,9 @@ SHEET = SheetPlan(
         ),
         Value.stepped(
             "emf_constant", "the motor's constant", "mV·s/rad", least="4.6", most="6.2", step="0.1", reference="5.4"
+        ),
+        Value.stepped(
+            "inductance", "the winding's inductance", "mH", least="0.60", most="1.40", step="0.05", reference="0.90"
         ),
     ),
     sensible=lambda n: n.speed > 150 and abs(n.duty - 0.5) > 0.02,
@@ -206,6 +224,44 @@ SHEET = SheetPlan(
             hints=("Which smooth current flows?", "I = D · V / R, and the heat is I² · R."),
             worked=("I = D · {voltage} / {resistance}", "P = I² · {resistance} = {answer}"),
             difficulty=2,
+        ),
+        Question(
+            title="Ripple of the motor's current",
+            wording="Running with {count} of {top} at 20 kHz ({voltage}, diode {diode_drop}, winding {resistance} "
+            "and {inductance}, mean current {current}): by how much does the current rise and fall in each period?",
+            unit="mA",
+            tolerance=0.03,
+            answer=_ripple,
+            gives="ripple",
+            mistakes=(
+                Mistake(
+                    "whole voltage for the whole on-time",
+                    "the generator EMF is left out while the switch is on",
+                    lambda n: n.duty * n.voltage / (n.inductance * _FREQUENCY),
+                ),
+                Mistake(
+                    "half or double",
+                    "half of the swing is taken, from the mean to the peak",
+                    lambda n: 0.5 * n.duty * (1 - n.duty) * (n.voltage + n.diode_drop) / (n.inductance * _FREQUENCY),
+                ),
+                Mistake(
+                    "duty forgotten",
+                    "the voltage is taken for the whole period",
+                    lambda n: n.voltage / (n.inductance * _FREQUENCY),
+                ),
+            ),
+            why="While off, EMF, drop and diode pull it down by what it rises while on. High frequency keeps it small.",
+            hints=(
+                "How long is the switch off in each period, and which voltage is across the inductance then?",
+                "While off it is about the mean voltage plus the diode's drop, D · (V + V_F).",
+                "ΔI ≈ D · (1 − D) · (V + V_F) / (L · f).",
+            ),
+            worked=(
+                "D = {duty}",
+                "ΔI ≈ D · (1 − D) · ({voltage} + {diode_drop}) / ({inductance} · 20 kHz)",
+                "exactly, with exponentials: {answer}",
+            ),
+            difficulty=3,
         ),
         Question(
             title="What sets the speed",

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, partial
 
 from labkit.checks import Lesson, Numbers, Question, Value
+from labkit.checks.questions import size_of
 from labkit.errors import SheetError
 
 __all__ = ["SheetPlan"]
@@ -55,6 +56,9 @@ class SheetPlan:
                 shown = ", ".join(sorted(unknown))
                 msg = f"{self.name}: {question.title!r} shows {shown}, which the sheet does not draw."
                 raise SheetError(msg)
+        if doubled := known & {question.gives for question in self.questions}:
+            msg = f"{self.name}: {', '.join(sorted(doubled))} is drawn and given by a step as well. Rename one."
+            raise SheetError(msg)
         within = tuple(replace(q, lesson=q.lesson or self.lesson, values=self.values) for q in self.questions)
         object.__setattr__(self, "questions", within)
 
@@ -78,7 +82,7 @@ class SheetPlan:
         if missing := [value.name for value in self.values if value.name not in texts]:
             msg = f"The sheet {self.name!r} needs a value of {missing[0]!r}. Open it without numbers=… to draw all."
             raise SheetError(msg)
-        steps = {question.gives: question.right_size for question in self.questions if question.gives}
+        steps = {step.gives: partial(size_of, step.answer) for step in self.questions if step.gives and step.answer}
         return Numbers({value.name: str(texts[value.name]) for value in self.values}, steps=steps)
 
     def question(self, title: str) -> Question:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 
-from labkit.checks import Mistake, Option, Question, Value
+from labkit._kernels.steady import BrakesSI, MotorSI, run
+from labkit.checks import Mistake, Numbers, Option, Question, Value
+from labkit.problems.floats import arrays
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M1, M2, M12, M13, M14, M16, M17
 from labkit.problems.plans import SheetPlan
@@ -12,6 +14,20 @@ from labkit.problems.plans import SheetPlan
 __all__ = ["SHEET"]
 
 _RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
+_FAN_SPEED = 8000 / _RPM  # rad/s, at which the fan's torque is given
+
+
+def _with_fan(n: Numbers) -> float:
+    """Return the speed at which the motor turns the fan."""
+    friction = n.emf_constant * n.free_current
+    fan = n.fan_torque / _FAN_SPEED**2
+    brakes = arrays(
+        friction=friction, viscous=0.0, fan=fan, weight=0.0, holding=friction,
+        motor_friction=friction, motor_viscous=0.0, motor_holding=friction,
+    )  # fmt: skip
+    motor = arrays(resistance=n.resistance, emf_constant=n.emf_constant, brush_drop=0.0)
+    return float(run(**arrays(voltage=n.voltage), motor=MotorSI(**motor), brakes=BrakesSI(**brakes)).speed)
+
 
 SHEET = SheetPlan(
     name="running-motor",
@@ -39,6 +55,9 @@ SHEET = SheetPlan(
             most="9000",
             step="100",
             reference="8300",
+        ),
+        Value.stepped(
+            "fan_torque", "the fan's torque at 8000 rpm", "mN·m", least="1.0", most="1.8", step="0.1", reference="1.2"
         ),
     ),
     sensible=lambda n: (
@@ -207,6 +226,35 @@ SHEET = SheetPlan(
             why="Out over in. A small motor wastes a good third even at its best.",
             hints=("What comes out, and what goes in?", "Shaft power over V · I."),
             worked=("P out = {shaft_power:W}", "η = P out / ({voltage} · {current}) = {answer}"),
+        ),
+        Question(
+            title="Speed with the fan",
+            wording="A fan takes {fan_torque} at 8000 rpm, and its torque goes with the square of the speed. "
+            "At which speed does the motor turn it ({voltage}, winding {resistance}, k = {emf_constant}, "
+            "free current {free_current}, the same friction at any speed)?",
+            unit="rpm",
+            answer=_with_fan,
+            gives="fan_speed",
+            mistakes=(
+                Mistake(
+                    "load forgotten",
+                    "the fan is left out, and only friction counted",
+                    lambda n: (n.voltage - n.free_current * n.resistance) / n.emf_constant,
+                ),
+                Mistake(M12, "no current is taken to flow", lambda n: n.voltage / n.emf_constant),
+                Mistake(M14, "the radians a second are called rpm", lambda n: n.fan_speed / _RPM),
+            ),
+            why="It settles where the motor's torque meets friction and fan: one equation of the second degree.",
+            hints=(
+                "At the speed that you look for, which torques balance?",
+                "k · (V − k·ω) / R = friction + c · ω²; friction is k · I₀, and c follows from the fan's torque.",
+                "Solve for ω, the positive root.",
+            ),
+            worked=(
+                "c = {fan_torque} / (8000 rpm)², friction = {emf_constant} · {free_current}",
+                "k · (V − k·ω) / R = friction + c · ω², the positive root: {answer}",
+            ),
+            difficulty=3,
         ),
         Question(
             title="What more load does",

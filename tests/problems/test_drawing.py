@@ -25,13 +25,13 @@ GOLDEN = {
     "pin-limits": ("3.0 V | 32 Ω | 6 mA | 1.95 V | 330 Ω | 11.0 Ω | 7.0 V | 200 mA"),
     "motor-as-load": ("5.7 V | 2.8 Ω | 0.42 A | 0.12 A | 0.6 Ω | 1.4 Ω"),
     "generator-action": ("6.0 mV·s/rad | 2600 rpm | 2.6 Ω | 15 Ω | 2.00 V | 1350 rpm | 860 mV | 6.1 V | 6900 rpm"),
-    "running-motor": ("6.0 V | 3.8 Ω | 5.2 mV·s/rad | 0.44 A | 0.15 A | 6800 rpm"),
+    "running-motor": ("5.8 V | 3.7 Ω | 4.7 mV·s/rad | 0.43 A | 0.16 A | 7500 rpm | 1.8 mN·m"),
     "transistor-switch": ("3.1 V | 56 Ω | 180 Ω | 1.0 kΩ | 7.0 V | 3.1 Ω | 1.3 Ω | 70 mV | 0.34 A | 390 Ω"),
     "driver-dissipation": (
-        "5.0 V | 1.40 A | 155 mΩ | 15 mΩ | 50 °C/W | 28 °C | 0.40 | 1.6 µs | 17 kHz | 18 nC | 1.1 V"
+        "7.0 V | 2.00 A | 110 mΩ | 20 mΩ | 62 °C/W | 30 °C | 0.25 | 2.8 µs | 16 kHz | 21 nC | 1.4 V"
     ),
     "switching-off": ("5.7 V | 0.6 V | 0.46 A | 2.8 Ω | 1.10 mH | 4.5 mV·s/rad | 7400 rpm | 8 µs"),
-    "duty-speed-control": ("115 | 255 | 6.0 V | 0.35 V | 0.28 A | 2.5 Ω | 6.1 mV·s/rad"),
+    "duty-speed-control": ("80 | 250 | 6.0 V | 0.4 V | 0.22 A | 3.0 Ω | 4.8 mV·s/rad | 1.30 mH"),
     "supply-and-wiring": (
         "8.7 V | 10.5 Ω | 3.1 Ω | 5.4 V | 0.75 Ω | 0.42 A | 5 A | 100 mΩ | 8 ms | 60 mA | 0.3 V | 3.6 V | 0.80"
     ),
