@@ -138,9 +138,8 @@ class Case:
 
     def settled(self, field: str, unit: str, *, least: bool = False) -> float | None:
         """Return a field of the settled state at the greatest duty, or the *least*, as a float; None where not known."""
-        return (
-            None if self._settled is None else float(magnitude(getattr(self._settled, field), unit)[0 if least else 1])
-        )
+        values = None if self._settled is None else getattr(self._settled, field)
+        return None if values is None else float(magnitude(values, unit)[0 if least else 1])
 
     @cached_property
     def running_current(self) -> float:
@@ -159,16 +158,20 @@ class Case:
 
     @cached_property
     def junction(self) -> JunctionState | None:
-        """Junction temperature and heat at the greatest duty; None where a value that it needs is not known."""
-        drive = self.drive
+        """Junction temperature and heat at the greatest duty; None where a value that it needs is not known.
+
+        The current is that of a transistor at 25 °C: the winding, not the transistor, decides it.
+        """
+        switch = self.drive.switch
+        through = self.settled("switch_rms_current" if isinstance(switch, Mosfet) else "supply_current", "A")
+        losses = [self.settled(loss, "W") for loss in ("switching_loss", "recovery_loss")]
         try:
-            return junction_temperature(drive, duty=self.duty, frequency=Q_(self.frequency, "Hz"))
-        except PartError:
-            pass
-        try:
-            amps = Q_(self.running_current, "A")
             return junction_temperature(
-                drive.switch, amps, ambient=drive.ambient, gate_voltage=Q_(self.gate_voltage, "V")
+                switch,
+                Q_(self.running_current if through is None else abs(through), "A"),
+                ambient=self.drive.ambient,
+                gate_voltage=Q_(self.gate_voltage, "V"),
+                other_loss=Q_(sum(loss for loss in losses if loss is not None), "W"),
             )
         except PartError:
             return None
