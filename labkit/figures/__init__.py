@@ -1,6 +1,26 @@
 """Pictures: matplotlib in the house style, with alternative text and the numbers behind them."""
 
+from labkit.figures.bench import bench_picture
 from labkit.figures.chart import STYLES, Chart, house_style
+from labkit.figures.dissipation import DissipationRun, dissipation_picture
+from labkit.figures.duty import DutyRun, duty_picture
+from labkit.figures.generator import GeneratorRun, generator_picture
 from labkit.figures.picture import Picture, Reading, Table, numbers_html, picture_html
 
-__all__ = ["STYLES", "Chart", "Picture", "Reading", "Table", "house_style", "numbers_html", "picture_html"]
+__all__ = [
+    "STYLES",
+    "Chart",
+    "DissipationRun",
+    "DutyRun",
+    "GeneratorRun",
+    "Picture",
+    "Reading",
+    "Table",
+    "bench_picture",
+    "dissipation_picture",
+    "duty_picture",
+    "generator_picture",
+    "house_style",
+    "numbers_html",
+    "picture_html",
+]

@@ -184,6 +184,8 @@ def _curve(points: PwmOperatingPoint) -> tuple[NDArray[np.float64], NDArray[np.f
 def _kind(point: PwmOperatingPoint) -> str:
     if float(point.mean_current.m_as("A")) == 0.0:
         return "no current"
+    if float(point.ripple.m_as("A")) < 1e-9:
+        return "steady current"
     return "current never stops" if point.continuous else "current stops in each period"
 
 
@@ -195,6 +197,7 @@ def finding(run: DutyRun) -> str:
     swing, mean, peak = show(point.ripple), show(point.mean_current), show(point.peak_current)
     flow = {
         "no current": "No current flows.",
+        "steady current": f"The current is steady, {mean}.",
         "current never stops": f"The current never stops: it swings by {swing} about {mean}.",
         "current stops in each period": f"The current stops in each period: up to {peak}, then nothing.",
     }[_kind(point)]

@@ -129,12 +129,26 @@ def _with_motor(motor: Motor | None) -> Drive:
 
 
 def _working(state: DutyState, drive: Drive) -> str:
-    run = duty_run(state, drive)
-    diode = drive.diode.forward_voltage if drive.diode else Q_(0.0, "V")
-    given = {"duty": state.duty, "supply_voltage": run.point.supply_voltage, "diode_drop": diode}
-    if not run.point.continuous:
+    fitted = _fitted(drive, state)
+    point = pwm_operating_point(fitted, state.duty, state.frequency)
+    motor, diode = fitted.motor, fitted.diode.forward_voltage if fitted.diode else Q_(0.0, "V")
+    if not state.duty.magnitude:
+        return note("The switch stays open: no current flows.")
+    if not point.continuous:
         return note(
-            "The current stops in each period, so the formulas of mean voltage and speed do not hold here: "
+            "The current stops in each period, so the formulas for mean voltage and speed do not hold: "
             "while no current flows the terminals show the generator EMF. The picture counts that in."
-        ) + worked("back-EMF", emf_constant=drive.motor.emf_constant, speed=run.point.speed)
-    return worked("mean voltage under duty", **given)
+        ) + worked("back-EMF", emf_constant=motor.emf_constant, speed=point.speed)
+    given = {"duty": state.duty, "supply_voltage": point.supply_voltage, "diode_drop": diode}
+    winding = {"mean_current": point.mean_current, "resistance": motor.resistance}
+    ripple = {"resistance": motor.resistance, "inductance": motor.inductance, "frequency": state.frequency}
+    return "".join(
+        (
+            note("The supply's voltage below is that at the drive: the battery's own resistance has taken its share."),
+            worked("mean voltage under duty", **given),
+            worked("speed against duty", emf_constant=motor.emf_constant, **given, **winding) if point.turning else "",
+            worked("ripple", **ripple, **given) if point.ripple.magnitude else "",
+            worked("supply current under duty", duty=state.duty, mean_current=point.mean_current),
+            note("The picture counts the switch's resistance too, so its numbers differ a little from these."),
+        )
+    )

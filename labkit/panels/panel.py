@@ -8,11 +8,12 @@ from functools import partial
 from typing import Any, Generic, TypeVar
 
 import traitlets
-from ipywidgets import HTML, Box, Layout, VBox
+from ipywidgets import Box, Layout, Widget
 
 from labkit.errors import LabkitError
 from labkit.figures import Picture, numbers_html
 from labkit.panels.controls import Buttons, Choice, QuantitySlider
+from labkit.panels.gate import Gate
 from labkit.panels.prediction import Prediction
 from labkit.panels.views import Fold, Image
 
@@ -21,13 +22,9 @@ __all__ = ["Panel"]
 State = TypeVar("State")
 
 _MOST_UNDO = 100
-_CLOSED = (
-    '<p class="labkit labkit-note">Commit your prediction first, in the box above. '
-    "Then this panel opens, here, without running the cell again.</p>"
-)
 
 
-class Panel(VBox, Generic[State]):  # type: ignore[misc] # ipywidgets has no types
+class Panel(Gate, Generic[State]):
     """Controls, a picture, the working and the numbers, around one frozen state.
 
     Set ``panel.state`` and all follows: the controls, the picture, the words.
@@ -76,15 +73,10 @@ class Panel(VBox, Generic[State]):  # type: ignore[misc] # ipywidgets has no typ
         self._draw, self._idle = draw, idle
         self._past: list[tuple[str, Any]] = []
         self._picture: Picture | None = None
-        super().__init__()
+        super().__init__(after, self._laid_out)
         for name, control in self.controls.items():
             control.observe(partial(self._moved, name), "value")
         self.state = state
-        if after is None or after.answer:
-            self._open()
-        else:
-            self.children = [HTML(_CLOSED)]
-            after.observe(self._open, "answer")
 
     def undo(self) -> None:
         """Go back to the state before the last change; moves of one control in a row are one change."""
@@ -103,14 +95,14 @@ class Panel(VBox, Generic[State]):  # type: ignore[misc] # ipywidgets has no typ
     def _moved(self, name: str, change: Any) -> None:
         self.change(name, {name: change["new"]})
 
-    def _open(self, _change: object = None) -> None:
+    def _laid_out(self) -> tuple[Widget, ...]:
         left = Box(
             [*self.controls.values(), self.presets],
             layout=Layout(display="flex", flex_flow="column", flex="1 1 230px", max_width="290px"),
         )
         right = Box([self.image], layout=Layout(flex="2 1 420px", min_width="0"))
         both = Box([left, right], layout=Layout(display="flex", flex_flow="row wrap", grid_gap="4px 20px"))
-        self.children = [both, self.working, self.numbers]
+        return both, self.working, self.numbers
 
     @traitlets.observe("state")
     def _follow(self, _change: object) -> None:

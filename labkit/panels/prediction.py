@@ -11,32 +11,17 @@ from typing import Any
 
 import anywidget
 import traitlets
+from ipywidgets import HTML
 
 from labkit.errors import UnitError
 from labkit.panels.controls import HERE
+from labkit.panels.gate import Gate
 from labkit.units import Q_, Quantity, convertible, parse_quantity
 from labkit.writing import show
 
-__all__ = ["Beside", "Prediction", "prediction"]
+__all__ = ["Prediction", "prediction"]
 
 UNSURE = "I do not know yet"
-
-
-class Beside:
-    """Words or a picture for a notebook cell, as HTML."""
-
-    def __init__(self, content: str) -> None:
-        self.content = content
-
-    def to_html(self) -> str:
-        """Return the HTML."""
-        return self.content
-
-    def _repr_html_(self) -> str:
-        return self.content
-
-    def __repr__(self) -> str:
-        return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]*>", " ", self.content))).strip()
 
 
 class Prediction(anywidget.AnyWidget):
@@ -93,8 +78,8 @@ class Prediction(anywidget.AnyWidget):
         self._file.unlink(missing_ok=True)
         self.answer = ""
 
-    def beside(self, result: Quantity | str, why: str = "") -> Beside:
-        """Return the prediction and the result side by side; before a commitment, only what to do.
+    def beside(self, result: Quantity | str, why: str = "") -> Gate:
+        """Return the prediction and the result side by side; closed until the prediction is committed.
 
         Parameters
         ----------
@@ -102,17 +87,12 @@ class Prediction(anywidget.AnyWidget):
         why : str
             One or two sentences on what makes it so.
         """
-        if not self.answer:
-            return Beside(
-                '<p class="labkit labkit-note">Commit your prediction first, in the box above, then run this cell.</p>'
-            )
         found = result if isinstance(result, str) else show(result, self._unit or None)
-        return Beside(
-            '<table class="labkit-compared"><tbody>'
-            f'<tr><th scope="row">You predicted</th><td>{html.escape(self.answer)}</td></tr>'
-            f'<tr><th scope="row">The result</th><td>{html.escape(found)}</td></tr></tbody></table>'
-            f"<p>{html.escape(why)}</p>"
-        )
+        return Gate(self, lambda: [HTML(_table(self.answer, found, why))])
+
+    def then(self, shown: Any) -> Gate:
+        """Return a derivation or a picture that stays closed until the prediction is committed."""
+        return Gate(self, lambda: [HTML(shown.to_html())])
 
     def _admitted(self, answer: str) -> str:
         if self.options:
@@ -140,6 +120,12 @@ class Prediction(anywidget.AnyWidget):
             self.again()
 
 
+def _table(predicted: str, found: str, why: str) -> str:
+    rows = (("You predicted", predicted), ("The result", found))
+    cells = "".join(f'<tr><th scope="row">{name}</th><td>{html.escape(text)}</td></tr>' for name, text in rows)
+    return f'<div class="labkit"><table class="labkit-compared">{cells}</table><p>{html.escape(why)}</p></div>'
+
+
 def prediction(title: str, question: str, *, options: Sequence[str] = (), unit: str = "") -> Prediction:
     """Return a prediction to commit to, as kept from last time if there is one.
 
@@ -156,7 +142,7 @@ def prediction(title: str, question: str, *, options: Sequence[str] = (), unit: 
     Examples
     --------
     >>> guess = prediction("Held still", "What does the meter read?", unit="V")
-    >>> guess.beside("0 V")
-    Commit your prediction first, in the box above, then run this cell.
+    >>> guess.beside("0 V").is_open
+    False
     """
     return Prediction(title, question, options=options, unit=unit)

@@ -126,6 +126,15 @@ def test_every_panel_waits_for_a_prediction(path):
 
 
 @lessons
+def test_the_first_derivation_waits_too(path):
+    """Nothing that answers the question is shown before the commitment, even when all cells are run at once."""
+    first = re.search(r"(\w+\.then\()?derivation\(", code(path))
+
+    assert first
+    assert first[1]
+
+
+@lessons
 def test_the_two_voltages_never_share_a_name(path):
     """The switch-off kick is never called after the EMF, in any spelling."""
     words = "\n".join(cell.source for cell in read(path).cells)

@@ -1,6 +1,7 @@
 """The other parts: choice, buttons, picture, fold, prediction."""
 
 import json
+import re
 
 import pytest
 
@@ -93,6 +94,12 @@ def test_a_fold_says_why_there_is_no_working():
     assert fold.content == "<p>It runs away: P &gt; 3 W.</p>"
 
 
+def words(box):
+    """Return what a gate shows, as plain text."""
+    text = re.sub(r"<[^>]*>", " ", box.children[0].value)
+    return re.sub(r"\s+", " ", text).strip()
+
+
 @pytest.fixture
 def ask(tmp_path):
     """Return a function that asks one question, whose answer is kept in a folder of this test."""
@@ -147,15 +154,29 @@ def test_nothing_of_the_result_is_shown_before_the_commitment(ask):
     """The result beside no prediction would answer for the learner."""
     guess = ask(unit="V")
 
-    assert "4.74" not in guess.beside(Q_(4.74, "V")).to_html()
+    assert "4.74" not in words(guess.beside(Q_(4.74, "V")))
+    assert "k·ω" not in words(guess.then(picture(finding="It is k·ω.")))
 
 
 def test_prediction_and_result_stand_side_by_side(ask):
     """After the commitment both are shown, as typed and as found."""
     guess = ask(unit="V")
+    box = guess.beside(Q_(4.74, "V"), "k·ω.")
     guess.commit("3 V")
 
-    assert repr(guess.beside(Q_(4.74, "V"), "k·ω.")) == "You predicted 3 V The result 4.74 V k·ω."
+    assert words(box) == "You predicted 3 V The result 4.74 V k·ω."
+
+
+def test_what_waits_opens_by_itself_and_closes_again(ask):
+    """Nothing has to be run again after the commitment, and a second round begins closed."""
+    guess = ask(unit="V")
+    box = guess.then(picture(finding="It is k·ω."))
+    guess.commit("3 V")
+    assert "It is k·ω." in words(box)
+
+    guess.again()
+
+    assert "k·ω" not in words(box)
 
 
 def test_typed_text_is_harmless_in_the_page(ask):
@@ -164,7 +185,7 @@ def test_typed_text_is_harmless_in_the_page(ask):
     guess._file.parent.mkdir(parents=True)
     guess._file.write_text(json.dumps({"question": guess.question, "answer": "<img>"}), encoding="utf-8")
 
-    assert "<img>" not in ask(unit="V").beside("x").to_html()
+    assert "<img>" not in ask(unit="V").beside("x").children[0].value
 
 
 def test_predicting_again_forgets_the_first(ask):
