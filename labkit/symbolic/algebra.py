@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 import sympy
 from sympy import Derivative, Integral
 from sympy.core.function import AppliedUndef
 
+from labkit.errors import DerivationError
 from labkit.symbolic.symbols import q
 
-__all__ = ["Elimination", "Pair", "eliminate", "functions_of", "is_zero", "pair", "work_out"]
+__all__ = ["Elimination", "Pair", "eliminate", "functions_of", "is_zero", "needed_for", "pair", "work_out"]
 
 #: The two sides of an equation; sympy's own ``Eq`` would judge them true or false when rebuilt.
 Pair = tuple[Any, Any]
@@ -77,11 +79,15 @@ def put_functions(expression: Any, functions: dict[Any, Any]) -> Any:
 
 
 def _unwrap_lambert(expression: Any) -> Any:
-    """Use W(x)·exp(W(x)) = x, which is what the function means."""
-    expression = sympy.expand(expression, power_exp=True, mul=False, basic=False, multinomial=False, log=False)
-    return expression.replace(
+    """Use W(x)·exp(W(x)) = x, which is what the function means, and so ln W(x) = ln x - W(x)."""
+    expression = expression.replace(
         lambda node: isinstance(node, sympy.exp) and isinstance(node.exp, sympy.LambertW),
         lambda node: node.exp.args[0] / node.exp,
+    )
+    expression = expression.replace(sympy.log, lambda inside: sympy.log(sympy.cancel(sympy.together(inside))))
+    return sympy.expand_log(expression, force=True).replace(
+        lambda node: isinstance(node, sympy.log) and isinstance(node.args[0], sympy.LambertW),
+        lambda node: sympy.expand_log(sympy.log(node.args[0].args[0]), force=True) - node.args[0],
     )
 
 
@@ -146,6 +152,8 @@ class Elimination:
         if is_zero(rest):
             return
         found = _solve_one(rest, left) or _solve_one(sympy.together(rest).as_numer_denom()[0], left)
+        if found is not None and found[0] != left:
+            _refuse_branches(rest)
         if found is None:
             return  # it binds the numbers all the same: the random points are held to every equation
         symbol, value = found
@@ -153,21 +161,85 @@ class Elimination:
         self.solved[symbol] = value
 
 
+def _refuse_branches(rest: Any) -> None:
+    """Refuse an equation such as (a - b)·(c - d) = 0: to solve it for one symbol would lose a branch of its solutions."""
+    factors = sympy.Mul.make_args(sympy.factor(sympy.together(rest).as_numer_denom()[0]))
+    branches = [
+        one for one in factors if one.free_symbols and not one.as_base_exp()[0].is_Symbol and not one.is_positive
+    ]
+    if len(branches) > 1:
+        msg = f"the equations before it leave a choice: one of {' and '.join(map(str, branches))} is zero"
+        raise DerivationError(msg)
+
+
 def _solve_one(rest: Any, left: Any) -> tuple[Any, Any] | None:
-    """Return a symbol in which *rest* = 0 is linear, *left* if it is one, and its value."""
-    candidates = sorted(rest.free_symbols - {left}, key=lambda symbol: (rest.count(symbol), str(symbol)))
+    """Return a symbol in which *rest* = 0 is linear, *left* if it is one, and its value.
+
+    Symbols of either sign come before those that must be positive, since their value is always one they can have.
+    """
+    candidates = sorted(rest.free_symbols - {left}, key=lambda s: (bool(s.is_nonnegative), rest.count(s), str(s)))
     if left in rest.free_symbols:
         candidates.insert(0, left)
     for symbol in candidates:
+        if symbol.is_nonnegative and (root := _square_root(rest, symbol)) is not None:
+            return symbol, root
         slope = rest.diff(symbol)
-        if symbol not in slope.free_symbols and slope != 0:
-            return symbol, sympy.together(-rest.xreplace({symbol: sympy.S.Zero}) / slope)
+        if symbol in slope.free_symbols or slope == 0:
+            continue
+        value = sympy.together(-rest.xreplace({symbol: sympy.S.Zero}) / slope)
+        may_be_zero = not symbol.is_nonnegative or (symbol == left and not symbol.is_positive)
+        if value != 0 or may_be_zero:
+            return symbol, value
     return None
 
 
-def eliminate(pairs: Iterable[Pair]) -> Elimination:
+def _unknowns(expression: Any) -> set[Any]:
+    return expression.free_symbols | {node.func for node in expression.atoms(AppliedUndef)}
+
+
+@lru_cache(maxsize=2048)
+def _soaks_up(unknown: Any, sides: Pair) -> bool:
+    """Return whether the equation only says what *unknown* is: there is a value of it whatever the others are."""
+    difference = work_out(sides[0] - sides[1])
+    if difference.has(AppliedUndef):  # it holds at every moment: only another function of time can take that up
+        return not getattr(unknown, "is_Symbol", False)
+    slope = sympy.cancel(sympy.together(difference.diff(unknown)))
+    at_zero = difference.subs(unknown, 0)
+    return bool(slope != 0) and (unknown in slope.free_symbols or at_zero != 0)
+
+
+def needed_for(expression: Any, pairs: Iterable[Pair]) -> tuple[Pair, ...]:
+    """Return the equations that can bear on *expression*, without those that only say what something else is.
+
+    Less to build on can prove no more, so leaving equations out is always safe.
+    """
+    kept = [(sides, _unknowns(sides[0] - sides[1])) for sides in pairs]
+    asked = _unknowns(expression) | {q.time}
+    place = 0
+    while place < len(kept):
+        sides, unknowns = kept[place]
+        elsewhere = asked.union(*(others for other, (_, others) in enumerate(kept) if other != place))
+        if any(_soaks_up(unknown, sides) for unknown in sorted(unknowns - elsewhere, key=str)):
+            del kept[place]
+            place = 0
+        else:
+            place += 1
+    return tuple(sides for sides, _ in kept)
+
+
+def _square_root(rest: Any, symbol: Any) -> Any:
+    """Return the symbol's value where *rest* has it as a square only, once."""
+    square = sympy.Dummy(positive=True)
+    put = rest.subs(symbol**2, square)
+    slope = put.diff(square)
+    if put == rest or symbol in put.free_symbols or square in slope.free_symbols or slope == 0:
+        return None
+    return sympy.sqrt(sympy.together(-put.subs(square, 0) / slope))
+
+
+@lru_cache(maxsize=512)
+def eliminate(pairs: tuple[Pair, ...]) -> Elimination:
     """Return the unknowns of the equations in terms of what stays free; equations with a number on a side come first."""
-    pairs = list(pairs)
     work = Elimination(functions_of(pairs))
     for left, right in sorted(pairs, key=lambda sides: not any(sympy.sympify(side).is_number for side in sides)):
         work.take(left, right)

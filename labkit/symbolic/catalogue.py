@@ -12,10 +12,24 @@ from labkit.symbolic.symbols import nearest
 
 __all__ = ["TOPICS", "Catalogue", "derivation", "derivations"]
 
-#: Topic and the module of this room that holds it, in the order in which one would learn them.
-TOPICS = {
-    "motor": "motor",
-}
+#: Topic and a module of this room that holds some of it, in the order in which one would learn them.
+TOPICS = (
+    ("circuit", "circuit"),
+    ("motor", "motor"),
+    ("motor", "motor_in_time"),
+    ("generator", "generator"),
+    ("pin and gate", "pin_and_gate"),
+    ("driver", "driver"),
+    ("switch-off", "switch_off"),
+    ("duty", "duty"),
+    ("duty", "ripple"),
+    ("supply", "supply"),
+    ("heat", "heat"),
+)
+
+
+#: What people leave out or write otherwise in a name.
+_LOOSE = str.maketrans({"_": " ", "-": " ", "'": None, "’": None})
 
 
 class Catalogue(tuple[str, ...]):
@@ -44,7 +58,7 @@ class Catalogue(tuple[str, ...]):
 @cache
 def _all() -> dict[str, Derivation]:
     found: dict[str, Derivation] = {}
-    for topic, module in TOPICS.items():
+    for topic, module in TOPICS:
         for one in importlib.import_module(f"labkit.symbolic.{module}").DERIVATIONS:
             if one.name in found:
                 msg = f"two derivations are called {one.name!r}. Rename the one in labkit/symbolic/{module}.py."
@@ -83,4 +97,4 @@ def derivation(name: str) -> Derivation:
 
 
 def _plain(name: str) -> str:
-    return " ".join(str(name).lower().replace("_", " ").replace("-", " ").split())
+    return " ".join(str(name).lower().translate(_LOOSE).split())

@@ -9,8 +9,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 import sympy
@@ -18,13 +19,14 @@ from sympy.core.function import AppliedUndef
 
 from labkit.errors import DerivationError
 from labkit.symbolic import solving
-from labkit.symbolic.algebra import Pair, pair
+from labkit.symbolic.algebra import pair
 from labkit.symbolic.dimensions import same_dimension
+from labkit.symbolic.notation import line
 from labkit.symbolic.rules import Algebra, Evidence, Premises, Rule
 from labkit.symbolic.symbols import Term, term_of
 from labkit.units import Quantity
 
-__all__ = ["Derivation", "Law", "Proof", "ProvedStep", "Step", "equal"]
+__all__ = ["Derivation", "Law", "Proof", "ProvedStep", "Step", "equal", "prove_step"]
 
 
 def equal(left: Any, right: Any) -> Any:
@@ -153,7 +155,8 @@ class Derivation:
         DerivationError
             Names the step that does not follow, and why.
         """
-        return Proof(self.name, tuple(_proved(self)))
+        _check_laws(self)
+        return Proof(self.name, tuple(prove_step(self, place) for place in range(1, len(self.steps) + 1)))
 
     def evaluate(self, **quantities: Quantity | str | float) -> Quantity:
         """Return the result for these quantities.
@@ -230,24 +233,40 @@ def _fault(derivation: Derivation, place: str, error: DerivationError) -> Deriva
     return DerivationError(f"{derivation.name}, {place}: {error}.")
 
 
-def _proved(derivation: Derivation) -> Iterator[ProvedStep]:
-    facts: list[Pair] = []
+def prove_step(derivation: Derivation, place: int) -> ProvedStep:
+    """Prove one step, counted from 1, taking for true what stands before it.
+
+    Raises
+    ------
+    DerivationError
+        Names the step that does not follow, and why.
+    """
+    step = derivation.steps[place - 1]
+    before = derivation.steps[: place - 1]
+    laws = [pair(law.equation) for law in derivation.given]
+    premises = Premises(
+        facts=(*(pair(one.equation) for one in reversed(before) if one.by.adds), *laws),
+        earlier=(*laws, *(pair(one.equation) for one in before)),
+        margins=tuple(one.gts - one.lts for one in derivation.conditions),
+    )
+    left, right = pair(step.equation)
+    try:
+        dimension = same_dimension(left, right, plain_angle=derivation.plain_angle)
+        evidence = _evidence(step.by, left, right, premises)
+    except DerivationError as error:
+        raise _fault(derivation, f"step {place} ({line(step.equation)})", error) from error
+    return ProvedStep(place, evidence, dimension)
+
+
+@lru_cache(maxsize=1024)
+def _evidence(by: Rule, left: Any, right: Any, premises: Premises) -> Evidence:
+    """Return the evidence for a step; derivations that share their first steps share the proof."""
+    return by.prove(left, right, premises)
+
+
+def _check_laws(derivation: Derivation) -> None:
     for law in derivation.given:
         try:
             same_dimension(*pair(law.equation), plain_angle=derivation.plain_angle)
         except DerivationError as error:
             raise _fault(derivation, f"law {law.name!r}", error) from error
-        facts.append(pair(law.equation))
-    earlier = list(facts)
-    for place, step in enumerate(derivation.steps, start=1):
-        left, right = pair(step.equation)
-        premises = Premises(facts, earlier, derivation.conditions, f"{derivation.name} {place}")
-        try:
-            dimension = same_dimension(left, right, plain_angle=derivation.plain_angle)
-            evidence = step.by.prove(left, right, premises)
-        except DerivationError as error:
-            raise _fault(derivation, f"step {place} ({step.equation.lhs} = {step.equation.rhs})", error) from error
-        yield ProvedStep(place, evidence, dimension)
-        earlier.append((left, right))
-        if step.by.adds:
-            facts.insert(0, (left, right))

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from html import escape
+from html import escape, unescape
 from typing import Any
 
 import sympy
@@ -27,6 +28,11 @@ _STYLE = """<style>
 .labkit-derivation .labkit-result{border-left:4px solid currentColor;padding-left:.8rem}
 .labkit-beside{display:flex;flex-wrap:wrap;gap:2rem}.labkit-beside>*{flex:1 1 22rem}
 </style>"""
+
+
+#: Names that HTML knows and XML does not, all but those that XML needs; the d of a rate is an ordinary letter.
+_ENTITY = re.compile(r"&(?!lt;|gt;|amp;|quot;)\w+;")
+_PLAIN = {"&dd;": "d", "&DifferentialD;": "d"}
 
 
 class _MathML(MathMLPresentationPrinter):  # type: ignore[misc]  # sympy has no types
@@ -90,7 +96,7 @@ def formula(equation: Any, numbers: Mapping[Any, str] | None = None) -> str:
         spoken = f' aria-label="{escape(relation_aloud(equation))}"'
     else:
         body, spoken = printer._print(equation), ""  # noqa: SLF001
-    inside = body.toxml().replace("&amp;", "&").replace("&InvisibleTimes;", "\N{INVISIBLE TIMES}")
+    inside = _ENTITY.sub(lambda match: _PLAIN.get(match[0]) or unescape(match[0]), body.toxml().replace("&amp;", "&"))
     return f'<math xmlns="http://www.w3.org/1998/Math/MathML" displaystyle="true"{spoken}>{inside}</math>'
 
 

@@ -1,38 +1,436 @@
-"""The motor: what it draws, how fast it turns, what it gives."""
+"""The motor at a steady speed: what it draws, how fast it turns, what it gives."""
 
 from __future__ import annotations
 
+from sympy import Derivative, sqrt
+
 from labkit.symbolic import laws
 from labkit.symbolic.derivation import Derivation, Step, equal
-from labkit.symbolic.rules import Put
+from labkit.symbolic.laws import condition
+from labkit.symbolic.rules import Extreme, Put, Root
 from labkit.symbolic.symbols import q
 
 __all__ = ["DERIVATIONS"]
 
-_STALL = Derivation(
-    name="stall current",
-    title="What does the motor draw while its shaft is held?",
-    given=(laws.WINDING, laws.EMF),
-    assumptions=("The shaft is held, so the speed is zero.", "The brushes drop no voltage of their own."),
-    validity="It holds once the current has settled, a few L/R after switching on, and while the winding is cold.",
-    steps=(
-        Step(
-            equal(q.voltage, q.resistance * q.current + q.emf_constant * q.speed),
-            "Put the back-EMF into the voltage law.",
-            "Both laws hold at every steady speed.",
+t, w = q.time, q.momentary_speed
+V, I, R, k = q.voltage, q.current, q.resistance, q.emf_constant  # noqa: E741 (the trade's letter)
+T, T_e, T_f = q.shaft_torque, q.electromagnetic_torque, q.friction_torque
+I_0, I_st = q.no_load_current, q.stall_current
+
+_STEADY = "Speed and current are steady."
+_BRUSH = "The brushes drop no voltage of their own."
+_COULOMB = "Friction is the same at every speed."
+_COLD = "The winding is at the temperature at which its resistance was measured."
+_STARTS = "The motor must be able to start: k times the stall current must be above its friction."
+_ENDS = (
+    "Speed falls along a straight line from free running to stall; this holds for real catalogue motors too, "
+    "even where k from torque and k from speed disagree."
+)
+_MACHINE = (laws.WINDING, laws.EMF, laws.TORQUE, laws.SHAFT)
+_POWERS = (*_MACHINE, laws.INPUT_POWER, laws.SHAFT_POWER, laws.EFFICIENCY)
+_ABLE = k * V > R * T_f
+
+_LOOP = Step(
+    equal(V, R * I + k * q.speed), "Put the back-EMF into the voltage law.", "Both hold at every steady speed."
+)
+_STALLED = Step(
+    equal(I_st, V / R),
+    "Put the speed 0, and call the current there the stall current.",
+    "A shaft that is held makes no EMF.",
+    Put({q.speed: 0, I: I_st, q.emf: 0}),
+)
+_FREE_CURRENT = Step(
+    equal(I_0, T_f / k),
+    "Put no load torque, and call the current there the no-load current.",
+    "A free shaft gives its load nothing, so the field's torque is friction alone.",
+    Put({T: 0, I: I_0, T_e: T_f}),
+)
+_LINE = Step(
+    equal(q.speed, V / k - R * (T + T_f) / k**2),
+    "Put the current that the torque needs, and solve for the speed.",
+    "The current follows from the torque, and the speed from the current.",
+)
+_FREE_SPEED = Step(
+    equal(q.no_load_speed, V / k - R * T_f / k**2),
+    "Put no load torque, and call the speed there the no-load speed.",
+    "A free shaft gives its load nothing.",
+    Put({T: 0, q.speed: q.no_load_speed}),
+)
+_STALL_TORQUE = Step(
+    equal(q.stall_torque, k * V / R - T_f),
+    "Put the speed 0, and call the torque there the stall torque.",
+    "A shaft that is held does not turn.",
+    Put({q.speed: 0, T: q.stall_torque}),
+)
+_POWER_BY_ENDS = Step(
+    equal(q.shaft_power, q.stall_torque * q.speed * (1 - q.speed / q.no_load_speed)),
+    "Multiply torque by speed.",
+    "That is the power at the shaft.",
+)
+_HALF_WAY = Step(
+    equal(q.best_speed, q.no_load_speed / 2),
+    "Find the speed at which the power is greatest.",
+    "There its slope over the speed is zero: half-way along the line.",
+    Extreme(of=q.shaft_power, over=q.speed),
+)
+_EFFICIENCY = Step(
+    equal(q.efficiency, (1 - I_0 / I) * (1 - I / I_st)),
+    "Divide what comes out by what goes in.",
+    "The first factor is lost to friction, the second to heat in the winding.",
+)
+_BEST_CURRENT = Step(
+    equal(q.best_current, sqrt(I_0 * I_st)),
+    "Find the current at which the efficiency is greatest.",
+    "There its slope over the current is zero.",
+    Extreme(of=q.efficiency, over=I),
+)
+
+DERIVATIONS = (
+    Derivation(
+        name="back-EMF",
+        title="What voltage does a turning winding make?",
+        given=(
+            laws.FARADAY,
+            laws.SPEED,
+            condition(
+                q.flux_linkage,
+                k * q.angle,
+                "The commutator switches so that each radian changes the flux by the same amount, k.",
+                name="magnet and commutator",
+            ),
         ),
-        Step(
-            equal(q.voltage, q.resistance * q.stall_current),
-            "Put the speed 0, and call the current there the stall current.",
-            "A shaft that is held makes no EMF.",
-            Put({q.speed: 0, q.current: q.stall_current, q.emf: 0}),
+        assumptions=("Magnet and commutator are ideal, so that the EMF has no ripple.",),
+        validity="It holds driven or driving, at any current, while the magnet is neither hot nor weakened.",
+        steps=(
+            Step(
+                equal(q.momentary_emf, k * Derivative(q.angle, t)),
+                "Put the flux of each angle into the law of induction.",
+                "The constant k does not change with time.",
+            ),
+            Step(equal(q.momentary_emf, k * w), "Write speed for the rate of the angle.", "That is what speed means."),
+            Step(
+                equal(q.emf, k * q.speed),
+                "Call the values at a steady speed emf and speed.",
+                "It holds at every moment.",
+                Put({q.momentary_emf: q.emf, w: q.speed}),
+            ),
         ),
-        Step(
-            equal(q.stall_current, q.voltage / q.resistance),
-            "Divide by the resistance.",
-            "It is not zero.",
+    ),
+    Derivation(
+        name="torque",
+        title="What torque does a current make?",
+        given=(
+            laws.EMF,
+            condition(
+                q.converted_power,
+                q.emf * I,
+                "What does not heat the winding is turned from electrical to mechanical.",
+                name="electrical side",
+            ),
+            condition(q.converted_power, T_e * q.speed, "No energy is lost in between.", name="mechanical side"),
+        ),
+        assumptions=("Iron losses are counted as friction.",),
+        validity="It holds at every speed; the same k serves for EMF in V·s/rad and for torque in N·m/A.",
+        steps=(
+            Step(equal(T_e * q.speed, q.emf * I), "Set both sides of the conversion equal.", "Energy is kept."),
+            Step(equal(T_e, k * I), "Put the EMF in, and divide by the speed.", "The shaft turns."),
+        ),
+    ),
+    Derivation(
+        name="winding current",
+        title="What does a motor draw while it turns?",
+        given=(laws.WINDING, laws.EMF),
+        assumptions=(_STEADY, _BRUSH),
+        validity="It holds while the terminal voltage is above the EMF; turned faster, the machine is a generator.",
+        conditions=(V > k * q.speed,),
+        steps=(_LOOP, Step(equal(I, (V - k * q.speed) / R), "Solve for the current.", "The resistance is not zero.")),
+    ),
+    Derivation(
+        name="stall current",
+        title="What does the motor draw while its shaft is held?",
+        given=(laws.WINDING, laws.EMF),
+        assumptions=("The shaft is held, so the speed is zero.", _BRUSH),
+        validity="It holds from a few L/R after switching on, and while the winding is cold.",
+        steps=(_LOOP, _STALLED),
+    ),
+    Derivation(
+        name="stall torque",
+        title="What torque does the shaft give while it is held?",
+        given=_MACHINE,
+        assumptions=("The shaft is held, so the speed is zero.", _BRUSH, "Friction at rest is that of running."),
+        validity=_STARTS,
+        conditions=(_ABLE,),
+        steps=(_LINE, _STALL_TORQUE),
+    ),
+    Derivation(
+        name="no-load current",
+        title="What does a motor draw while it turns free?",
+        given=_MACHINE,
+        assumptions=(_STEADY, _COULOMB),
+        validity="It holds at any voltage at which the motor turns.",
+        steps=(_FREE_CURRENT,),
+    ),
+    Derivation(
+        name="no-load speed",
+        title="How fast does a free shaft turn?",
+        given=_MACHINE,
+        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        validity=_STARTS,
+        conditions=(_ABLE,),
+        steps=(_LINE, _FREE_SPEED),
+    ),
+    Derivation(
+        name="no-load speed from the no-load current",
+        title="How fast does a free shaft turn, when its current is known?",
+        given=(laws.WINDING, laws.EMF),
+        assumptions=(_STEADY, _BRUSH),
+        validity="It holds while the drop in the winding is below the voltage.",
+        conditions=(V > R * I_0,),
+        steps=(
+            _LOOP,
+            Step(
+                equal(q.no_load_speed, (V - R * I_0) / k),
+                "Take the free shaft's current and speed, and solve for the speed.",
+                "The law holds for a free shaft too.",
+                Put({I: I_0, q.speed: q.no_load_speed}),
+            ),
+        ),
+    ),
+    Derivation(
+        name="speed-torque line",
+        title="How does the speed fall with the load?",
+        given=_MACHINE,
+        assumptions=(_STEADY, _BRUSH, _COULOMB, _COLD),
+        validity="It holds from the free shaft to stall.",
+        conditions=(k * V > R * (T + T_f),),
+        steps=(
+            Step(
+                equal(k * I, T + T_f),
+                "Set the field's torque equal to load and friction.",
+                "At a steady speed nothing is left to speed up.",
+            ),
+            _LOOP,
+            _LINE,
+        ),
+    ),
+    Derivation(
+        name="speed from the two ends",
+        title="How fast does a motor turn at a torque, when only its catalogue line is known?",
+        given=_MACHINE,
+        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        validity=_ENDS,
+        conditions=(q.stall_torque > T, _ABLE),
+        steps=(
+            _LINE,
+            _FREE_SPEED,
+            _STALL_TORQUE,
+            Step(
+                equal(q.speed, q.no_load_speed * (1 - T / q.stall_torque)),
+                "Write the line by its two ends.",
+                "A straight line is known by two points.",
+            ),
+        ),
+    ),
+    Derivation(
+        name="speed gradient",
+        title="How much speed does each unit of torque cost?",
+        given=(
+            *_MACHINE,
+            condition(
+                q.speed_gradient,
+                (q.no_load_speed - q.speed) / T,
+                "The gradient is the speed lost, for each unit of torque.",
+                name="speed gradient",
+            ),
+            condition(V, R * I_0 + k * q.no_load_speed, "The voltage law for the free shaft.", name="free shaft"),
+            condition(k * I_0, T_f, "A free shaft works against friction alone.", name="free shaft's torque"),
+        ),
+        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        validity="It holds from the free shaft to stall, at any voltage.",
+        steps=(
+            _LINE,
+            Step(
+                equal(q.no_load_speed - q.speed, R * T / k**2),
+                "Take the speed under load from the free speed.",
+                "Voltage and friction drop out.",
+            ),
+            Step(equal(q.speed_gradient, R / k**2), "Divide by the torque.", "That is the gradient."),
+        ),
+    ),
+    Derivation(
+        name="current under load",
+        title="What does a motor draw at a torque?",
+        given=_MACHINE,
+        assumptions=(_STEADY, _COULOMB),
+        validity="It holds from the free shaft to stall, at any voltage.",
+        steps=(
+            _FREE_CURRENT,
+            Step(
+                equal(I, I_0 + T / k),
+                "Divide load and friction by k.",
+                "Each torque asks for its own current, and the two add.",
+            ),
+        ),
+    ),
+    Derivation(
+        name="shaft power",
+        title="What power does the shaft give?",
+        given=(*_MACHINE, laws.SHAFT_POWER),
+        assumptions=(_STEADY, _COULOMB),
+        validity="It holds while the current is above the no-load current.",
+        conditions=(I > I_0,),
+        steps=(
+            _FREE_CURRENT,
+            Step(
+                equal(T, k * (I - I_0)), "Take friction off the field's torque.", "Friction takes the no-load current."
+            ),
+            Step(
+                equal(q.shaft_power, k * q.speed * (I - I_0)),
+                "Multiply by the speed.",
+                "That is the power at the shaft.",
+            ),
+        ),
+    ),
+    Derivation(
+        name="speed of most shaft power",
+        title="At which speed does the shaft give the most power?",
+        given=(*_MACHINE, laws.SHAFT_POWER),
+        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        validity="The winding gets hot there: the motor cannot stay at it for long.",
+        conditions=(_ABLE,),
+        steps=(_LINE, _FREE_SPEED, _STALL_TORQUE, _POWER_BY_ENDS, _HALF_WAY),
+    ),
+    Derivation(
+        name="maximum shaft power",
+        title="What is the most power that the shaft can give?",
+        given=(*_MACHINE, laws.SHAFT_POWER),
+        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        validity=f"The winding gets hot there: the motor cannot stay at it for long. {_ENDS}",
+        conditions=(_ABLE,),
+        steps=(
+            _LINE,
+            _FREE_SPEED,
+            _STALL_TORQUE,
+            _POWER_BY_ENDS,
+            _HALF_WAY,
+            Step(
+                equal(q.max_shaft_power, q.stall_torque * q.no_load_speed / 4),
+                "Take the power at that speed.",
+                "Half of the speed times half of the torque.",
+                Put({q.speed: q.best_speed, q.shaft_power: q.max_shaft_power}),
+            ),
+        ),
+    ),
+    Derivation(
+        name="efficiency",
+        title="What part of the input power arrives at the shaft?",
+        given=_POWERS,
+        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        validity="It holds between the no-load current and the stall current.",
+        conditions=(I > I_0, I_st > I),
+        steps=(_LOOP, _STALLED, _FREE_CURRENT, _EFFICIENCY),
+    ),
+    Derivation(
+        name="current of best efficiency",
+        title="At which current does a motor waste the least?",
+        given=_POWERS,
+        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        validity="It holds for motors whose friction hardly grows with speed; small iron ones depart from it.",
+        conditions=(I_st > I_0,),
+        steps=(_LOOP, _STALLED, _FREE_CURRENT, _EFFICIENCY, _BEST_CURRENT),
+    ),
+    Derivation(
+        name="maximum efficiency",
+        title="What is the best efficiency that a motor can reach?",
+        given=_POWERS,
+        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        validity="It holds for motors whose friction hardly grows with speed; small iron ones do worse than it says.",
+        conditions=(I_st > I_0,),
+        steps=(
+            _LOOP,
+            _STALLED,
+            _FREE_CURRENT,
+            _EFFICIENCY,
+            _BEST_CURRENT,
+            Step(
+                equal(q.max_efficiency, (1 - sqrt(I_0 / I_st)) ** 2),
+                "Take the efficiency at that current.",
+                "Friction and heat then cost the same part.",
+                Put({I: q.best_current, q.efficiency: q.max_efficiency}),
+            ),
+        ),
+    ),
+    Derivation(
+        name="speed with a fan",
+        title="How fast does a motor turn a fan?",
+        given=(
+            *_MACHINE,
+            condition(T, q.fan * q.speed**2, "A fan's torque goes with the square of the speed.", name="fan"),
+        ),
+        assumptions=(_STEADY, _BRUSH, _COULOMB, "The air moves as it did when the fan was measured."),
+        validity=_STARTS,
+        conditions=(_ABLE,),
+        steps=(
+            Step(
+                equal(R * (q.fan * q.speed**2 + T_f) + k**2 * q.speed, k * V),
+                "Put fan and friction into the voltage law, and multiply by k.",
+                "The current is the torque over k.",
+            ),
+            Step(
+                equal(q.speed, (sqrt(k**4 + 4 * R * q.fan * (k * V - R * T_f)) - k**2) / (2 * R * q.fan)),
+                "Solve the square equation, and keep the root that is more than zero.",
+                "The other root turns backwards, where a fan's torque has another sign.",
+                Root(),
+            ),
+        ),
+    ),
+    Derivation(
+        name="speed with a series resistor",
+        title="How fast does a motor turn through a resistor?",
+        given=(
+            laws.EMF,
+            condition(
+                V,
+                (R + q.series_resistance) * I + q.emf,
+                "The resistor takes its drop too.",
+                name="voltage round the loop",
+            ),
+        ),
+        assumptions=(_STEADY, _BRUSH),
+        validity="It sags with the load: a resistor is a poor way to set a speed, and it gets hot.",
+        conditions=(V > (R + q.series_resistance) * I,),
+        steps=(
+            Step(
+                equal(q.emf, V - (R + q.series_resistance) * I),
+                "Take both drops off the supply.",
+                "What is left is the EMF.",
+            ),
+            Step(
+                equal(q.speed, (V - (R + q.series_resistance) * I) / k), "Divide by k.", "The EMF is k times the speed."
+            ),
+        ),
+    ),
+    Derivation(
+        name="motor constant from a running reading",
+        title="What is k, from one reading of a motor that turns?",
+        given=(laws.WINDING, laws.EMF),
+        assumptions=(_STEADY, _BRUSH, "The resistance was measured with the shaft held."),
+        validity="It holds for any steady load; a free shaft is best, since the drop in the winding is then small.",
+        conditions=(V > R * I,),
+        steps=(_LOOP, Step(equal(k, (V - R * I) / q.speed), "Solve for k.", "The shaft turns.")),
+    ),
+    Derivation(
+        name="speed constant",
+        title="How much faster does a motor turn for each volt more?",
+        given=(
+            laws.EMF,
+            condition(q.speed, q.speed_constant * q.emf, "Speed for each volt of EMF.", name="speed constant"),
+        ),
+        assumptions=(_STEADY,),
+        validity="Data sheets print it in rpm/V; only in rad/s/V is it one over k.",
+        steps=(
+            Step(equal(q.speed, q.speed_constant * k * q.speed), "Put the EMF in.", "It is k times the speed."),
+            Step(equal(q.speed_constant, 1 / k), "Divide by the speed and by k.", "The shaft turns."),
         ),
     ),
 )
-
-DERIVATIONS = (_STALL,)

@@ -20,10 +20,10 @@ import sympy
 from sympy import Derivative
 
 from labkit.errors import DerivationError
-from labkit.symbolic.algebra import Pair, eliminate, is_zero, work_out
+from labkit.symbolic.algebra import Pair, eliminate, is_zero, needed_for, work_out
 from labkit.symbolic.roots import real_roots
 from labkit.symbolic.sampling import TOLERANCE, holds, mismatch, number, points
-from labkit.symbolic.symbols import term_of
+from labkit.symbolic.symbols import q, term_of
 
 __all__ = ["Algebra", "Approaches", "Evidence", "Extreme", "Premises", "Put", "Root", "Rule", "SolvesOde"]
 
@@ -34,13 +34,11 @@ class Premises(NamedTuple):
     """What a step may use."""
 
     #: The stated laws, and the earlier steps that say more than the laws do.
-    facts: Sequence[Pair]
+    facts: tuple[Pair, ...]
     #: Every equation before this one, in order.
-    earlier: Sequence[Pair]
-    #: Strict inequalities that hold throughout.
-    conditions: Sequence[Any]
-    #: Makes the random numbers the same in each run.
-    seed: str
+    earlier: tuple[Pair, ...]
+    #: Expressions that are more than zero throughout.
+    margins: tuple[Any, ...]
 
 
 class Evidence(NamedTuple):
@@ -84,7 +82,7 @@ def _agree(
 ) -> tuple[int, float]:
     """Return at how many admissible points both sides agree, and how well."""
     worst, done = 0.0, 0
-    for numbers, ready in points(facts, (left, right), premises.conditions, count=count, seed=premises.seed):
+    for numbers, ready in points(facts, (left, right), premises.margins, count=count):
         apart = mismatch(ready(left), ready(right), numbers)
         if not apart < TOLERANCE:
             raise _unequal(ready(left), ready(right), numbers)
@@ -96,8 +94,9 @@ def _agree(
 
 
 def _follows(left: Any, right: Any, facts: Sequence[Pair], premises: Premises, how: str) -> Evidence:
+    facts = needed_for(left - right, facts)
     done, worst = _agree(left, right, facts, premises)
-    work = eliminate(facts)
+    work = eliminate(tuple(facts))
     rest = work.reduce(left - right)
     if not is_zero(rest):
         msg = f"it could not be shown in symbols: left less right comes to {sympy.simplify(rest)}"
@@ -105,7 +104,7 @@ def _follows(left: Any, right: Any, facts: Sequence[Pair], premises: Premises, h
     return Evidence(how, done, worst)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Algebra:
     """The equation holds wherever the earlier ones hold."""
 
@@ -116,7 +115,7 @@ class Algebra:
         return _follows(left, right, premises.facts, premises, "unknowns eliminated, the difference is zero")
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Put:
     """The earlier equations hold for every value; here they are taken for one case.
 
@@ -130,16 +129,31 @@ class Put:
     adds = True
 
     def prove(self, left: Any, right: Any, premises: Premises) -> Evidence:
-        """Put the case into each earlier fact that it touches, then eliminate as ``Algebra`` does."""
+        """Put the case into each earlier equation that it may be put into, then eliminate as ``Algebra`` does.
+
+        Whatever else varies with the case has some other value there, of which nothing is asked.
+        """
+        kept = (left - right).free_symbols.union(*(sympy.sympify(value).free_symbols for value in self.case.values()))
         facts = []
-        for sides in premises.facts:
-            put = tuple(sympy.sympify(side).subs(self.case) for side in sides)
-            if not any(side.has(sympy.nan, sympy.zoo) for side in put):
-                facts.append((put[0], put[1]))
-        return _follows(left, right, facts, premises, "the case put into the earlier equations, the difference is zero")
+        for sides in reversed(premises.earlier):
+            if not self._rates_touched(sides[0] - sides[1]):
+                put = [sympy.sympify(side).subs(self.case) for side in sides]
+                if not any(side.has(sympy.nan, sympy.zoo) for side in put):
+                    facts.append((put[0], put[1]))
+        varying = set().union(*((a - b).free_symbols for a, b in facts)) - kept - {q.time, q.period}
+        other = {symbol: sympy.Dummy(symbol.name, real=True) for symbol in sorted(varying, key=str)}
+        facts = [(a.xreplace(other), b.xreplace(other)) for a, b in facts]
+        margins = tuple(one for one in premises.margins if one.free_symbols <= kept and not one.has(*self.case))
+        here = premises._replace(margins=margins)
+        return _follows(left, right, facts, here, "the case put into the earlier equations, the difference is zero")
+
+    def _rates_touched(self, difference: Any) -> bool:
+        """Return whether the case would go into a rate or an integral: what holds at a moment says nothing of those."""
+        nodes = difference.atoms(Derivative, sympy.Integral)
+        return any(node.has(*self.case) for node in nodes)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Root:
     """The one admissible root of an earlier equation for the symbol on the left.
 
@@ -157,17 +171,17 @@ class Root:
         old = premises.earlier[-self.of]
         others = [sides for sides in premises.facts if not (sides[0] - sides[1]).has(left) and sides != old]
         tried = 0
-        for numbers, _ in points(others, (*old, right), premises.conditions, count=_POINTS, seed=premises.seed):
+        for numbers, _ in points(others, (*old, right), premises.margins, count=_POINTS):
             known = {symbol: value for symbol, value in numbers.items() if symbol != left}
             here = number(right, known)
             apart = mismatch(old[0].subs(left, here), old[1].subs(left, here), known)
             if not apart < TOLERANCE:
                 raise _unequal(old[0].subs(left, right), old[1].subs(left, right), known)
-            conditions = [one.xreplace(known) for one in premises.conditions]
+            margins = [margin.xreplace(known) for margin in premises.margins]
             roots = [
                 root
                 for root in real_roots((old[0] - old[1]).xreplace(known), left)
-                if term_of(left).admits(root) and holds(conditions, {left: sympy.Float(root)})
+                if term_of(left).admits(root) and holds(margins, {left: sympy.Float(root)})
             ]
             if len(roots) != 1 or abs(roots[0] - float(here)) > 1e-6 * abs(float(here)):
                 msg = (
@@ -183,7 +197,7 @@ class Root:
 
 
 def _root_in_symbols(put: Sequence[Any], others: Sequence[Pair], tried: int) -> Evidence:
-    if not is_zero(eliminate(others).reduce(put[0] - put[1])):
+    if not is_zero(eliminate(tuple(others)).reduce(put[0] - put[1])):
         msg = "it could not be shown in symbols that the root satisfies the equation"
         raise DerivationError(msg)
     return Evidence(
@@ -191,7 +205,7 @@ def _root_in_symbols(put: Sequence[Any], others: Sequence[Pair], tried: int) -> 
     )
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Extreme:
     """The left symbol is the value of *over* at which *of* is greatest (or least).
 
@@ -214,10 +228,10 @@ class Extreme:
             msg = f"no earlier equation gives {self.of} in terms of {self.over}"
             raise DerivationError(msg)
         facts = [sides for sides in premises.facts if not (sides[0] - sides[1]).has(self.of, self.over)]
-        conditions = [one for one in premises.conditions if not one.has(self.over)]
+        margins = [margin for margin in premises.margins if not margin.has(self.over)]
         sign = -1 if self.least else 1
         tried = 0
-        seeds = points(facts, (right, expression), conditions, count=_POINTS, seed=premises.seed)
+        seeds = points(facts, (right, expression), margins, count=_POINTS)
         for numbers, ready in seeds:
             known = {symbol: value for symbol, value in numbers.items() if symbol != self.over}
             best = number(ready(right), known)
@@ -236,13 +250,13 @@ class Extreme:
             msg = "no admissible numbers were found"
             raise DerivationError(msg)
         slope = expression.diff(self.over).subs(self.over, right)
-        if not is_zero(eliminate(facts).reduce(slope)):
+        if not is_zero(eliminate(tuple(facts)).reduce(slope)):
             msg = f"the slope there could not be shown to be zero in symbols: it comes to {sympy.simplify(slope)}"
             raise DerivationError(msg)
         return Evidence("the slope there is zero, and none of 39 other values does better", tried, 0.0)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SolvesOde:
     """The left side is the one function of time that obeys an earlier equation and begins as given.
 
@@ -255,20 +269,22 @@ class SolvesOde:
     def prove(self, left: Any, right: Any, premises: Premises) -> Evidence:
         """Put the function into the equation and into its beginning, with numbers and with symbols."""
         function, time = left.func, left.args[0]
-        facts = [sides for sides in premises.facts if (sides[0] - sides[1]).has(function)]
-        others = [sides for sides in premises.facts if sides not in facts]
-        slopes = [node for node in (Derivative(left, time),) if any((a - b).has(node) for a, b in facts)]
-        starts = [sides for sides in facts if function(0) in sides]
+        rate = Derivative(left, time)
+        slopes = [sides for sides in premises.earlier if (sides[0] - sides[1]).has(rate)][-1:]
+        starts = [sides for sides in premises.facts if function(0) in sides]
+        others = [sides for sides in premises.facts if not (sides[0] - sides[1]).has(function)]
         if not slopes or len(starts) != 1:
             msg = f"an equation with the rate of {left} and one beginning must stand before it"
             raise DerivationError(msg)
+        facts = [*slopes, *starts]
         definition = sympy.Lambda(time, right)
         put = [(a.replace(function, definition), b.replace(function, definition)) for a, b in facts]
         done, worst = 0, 0.0
         for a, b in put:
-            count, apart = _agree(work_out(a), work_out(b), others, premises)
+            useful = needed_for(a - b, others)
+            count, apart = _agree(work_out(a), work_out(b), useful, premises)
             done, worst = done + count, max(worst, apart)
-        work = eliminate(others)
+        work = eliminate(tuple(others))
         for a, b in put:
             if not is_zero(work.reduce(a - b)):
                 msg = f"it does not obey {a} = {b}"
@@ -287,7 +303,7 @@ def _one_solution(difference: Any, function: Any, time: Any) -> None:
         raise DerivationError(msg)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Approaches:
     """The right side is what an earlier expression for the left comes to, as one symbol gets small.
 
@@ -306,7 +322,7 @@ class Approaches:
             msg = f"no earlier equation gives {left} in terms of {self.small}"
             raise DerivationError(msg)
         done = 0
-        for numbers, _ in points((), (exact, right), premises.conditions, count=_POINTS, seed=premises.seed):
+        for numbers, _ in points((), (exact, right), premises.margins, count=_POINTS):
             errors = []
             for tiny in (1e-3, 1e-4):
                 near = {**numbers, self.small: sympy.Float(tiny, 40)}

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from typing import Any
 
+import mpmath
 import sympy
 from sympy import Derivative, Integral
 from sympy.core.function import AppliedUndef
@@ -19,7 +21,7 @@ __all__ = ["DIGITS", "TOLERANCE", "draw", "holds", "mismatch", "number", "points
 DIGITS = 30
 #: Two sides that differ by less than this part of the larger are called equal; integrals are done numerically.
 TOLERANCE = 1e-12
-_TRIES = 600
+_TRIES = 300
 
 Numbers = dict[Any, Any]
 
@@ -41,8 +43,18 @@ def number(expression: Any, numbers: Numbers) -> Any:
     expression = sympy.sympify(expression)
     if expression.has(Derivative):
         expression = expression.replace(lambda node: isinstance(node, Derivative), lambda node: node.doit())
-    put = expression.subs(numbers) if expression.has(Integral) else expression.xreplace(numbers)
-    return put.evalf(DIGITS)
+    if expression.has(Integral):
+        expression = expression.replace(lambda node: isinstance(node, Integral), lambda node: _area(node, numbers))
+    return expression.xreplace(numbers).evalf(DIGITS)
+
+
+def _area(integral: Any, numbers: Numbers) -> Any:
+    variable, low, high = integral.limits[0]
+    inside = {symbol: value for symbol, value in numbers.items() if symbol != variable}
+    ends = [limit.xreplace(numbers).evalf(DIGITS) for limit in (low, high)]
+    curve = sympy.lambdify(variable, integral.function.xreplace(inside), "mpmath")
+    with mpmath.workdps(DIGITS):
+        return sympy.Float(mpmath.quad(curve, [mpmath.mpf(str(end)) for end in ends]), DIGITS)
 
 
 def mismatch(left: Any, right: Any, numbers: Numbers) -> float:
@@ -55,9 +67,10 @@ def mismatch(left: Any, right: Any, numbers: Numbers) -> float:
     return float(abs(sum(terms[:split]) - sum(terms[split:])) / size) if size else 0.0
 
 
-def holds(conditions: Sequence[Any], numbers: Numbers) -> bool:
-    """Return whether the numbers lie where all the conditions hold."""
-    return all(bool(number(one.gts - one.lts, numbers) > 0) for one in conditions)
+def holds(margins: Sequence[Any], numbers: Numbers) -> bool:
+    """Return whether all the margins, which must be more than zero, are so at these numbers."""
+    found = [number(margin, numbers) for margin in margins]
+    return all(bool(one.is_number and one.is_real and one > 0) for one in found)
 
 
 def _admissible(symbol: Any, value: Any) -> bool:
@@ -70,65 +83,83 @@ def _concrete(pairs: Sequence[Pair], chance: random.Random) -> dict[Any, Any]:
     """Return a random smooth periodic function for each function of time that the equations leave open."""
     defined = functions_of(pairs)
     used = {node.func for left, right in pairs for node in (left - right).atoms(AppliedUndef)}
-    turn = 2 * sympy.pi * q.time / q.period
+    part = q.time / q.period
+    bump = part * (1 - part)
     return {
-        function: sympy.Lambda(
-            q.time,
-            sympy.Rational(chance.randint(200, 300), 100)
-            + sympy.Rational(chance.randint(10, 60), 100) * sympy.sin(turn)
-            + sympy.Rational(chance.randint(10, 60), 100) * sympy.cos(2 * turn),
-        )
+        function: sympy.Lambda(q.time, _ratio(chance, 200) + bump * (_ratio(chance, 50) + part * _ratio(chance, 50)))
         for function in sorted(used - set(defined), key=str)
     }
 
 
+def _ratio(chance: random.Random, least: int) -> Any:
+    return sympy.Rational(chance.randint(least, least + 100), 100)
+
+
 def points(
-    facts: Sequence[Pair], also: Sequence[Any], conditions: Sequence[Any], *, count: int, seed: str
-) -> Iterator[tuple[Numbers, Any]]:
-    """Give random admissible numbers at which all the facts hold.
+    facts: Sequence[Pair], also: Sequence[Any], margins: Sequence[Any], *, count: int
+) -> tuple[tuple[Numbers, Any], ...]:
+    """Return random admissible numbers at which all the facts hold, the same in every run.
 
     Parameters
     ----------
     facts : pairs of sides
     also : expressions whose symbols need numbers too
-    conditions : strict inequalities that the numbers must satisfy
+    margins : expressions that must be more than zero
     count : int
         How many at most; fewer mean that none could be found.
-    seed : str
 
-    Yields
-    ------
-    numbers : dict
-    ready : callable
-        Turns an expression into one that the numbers can be put into.
+    Returns
+    -------
+    pairs of numbers, and what makes an expression ready for them
     """
-    chance = random.Random(seed)  # noqa: S311 (numbers to test with, not a secret)
-    quadrature = any(side.has(Integral) for sides in facts for side in sides)
-    work: Elimination | None = None
-    given = 0
+    asked: set[Any] = set()
+    for expression in map(sympy.sympify, also):
+        asked |= expression.free_symbols | expression.atoms(AppliedUndef, Derivative, Integral)
+    return _points(tuple(facts), frozenset(asked), tuple(margins), count)
+
+
+@lru_cache(maxsize=512)
+def _points(
+    facts: tuple[Pair, ...], asked: frozenset[Any], margins: tuple[Any, ...], count: int
+) -> tuple[tuple[Numbers, Any], ...]:
+    also = sorted(asked, key=str)
+    chance = random.Random(" ".join(map(str, also)))  # noqa: S311 (numbers to test with, not a secret)
+    quadrature = any(side.has(Integral) for sides in facts for side in map(sympy.sympify, sides))
+    found: list[tuple[Numbers, Any]] = []
+    fresh = True
     for _ in range(_TRIES):
-        if given == count:
-            return
-        if work is None or (quadrature and given):
+        if len(found) == count:
+            break
+        if fresh:
             functions = _concrete([*facts, *((e, sympy.S.Zero) for e in also)], chance) if quadrature else {}
             here = [(put_functions(left, functions), put_functions(right, functions)) for left, right in facts]
-            work = eliminate(pair for pair in here if pair[0] != pair[1])
+            work = eliminate(tuple(sides for sides in here if sides[0] != sides[1]))
             ready = _readier(functions, work, quadrature=quadrature)
             plain = [(ready(left), ready(right)) for left, right in here]
-            needed = set().union(*(side.free_symbols for sides in plain for side in sides))
-            needed |= set().union(*(ready(expression).free_symbols for expression in also)) | {
-                symbol for one in conditions for symbol in one.free_symbols
-            }
-            needed |= set().union(*(value.free_symbols for value in work.solved.values()))
-        numbers = {s: draw(s, chance) for s in sorted(needed - set(work.solved), key=str)}
-        numbers |= {s: number(value, numbers) for s, value in work.solved.items()}
-        if (
-            all(_admissible(symbol, value) for symbol, value in numbers.items())
-            and holds(conditions, numbers)
-            and all(mismatch(left, right, numbers) < TOLERANCE for left, right in plain)
-        ):
-            given += 1
-            yield numbers, ready
+            needed = _symbols_of([*(side for sides in plain for side in sides), *map(ready, also)])
+            needed |= _symbols_of([*margins, *work.solved.values()])
+            free = sorted(needed - set(work.solved), key=str)
+            fresh = False
+        numbers = _numbers(free, work, chance)
+        if numbers and holds(margins, numbers) and all(mismatch(*sides, numbers) < TOLERANCE for sides in plain):
+            found.append((numbers, ready))
+            fresh = quadrature  # another function of time for the next point
+    return tuple(found)
+
+
+def _symbols_of(expressions: Iterable[Any]) -> set[Any]:
+    return set().union(*(expression.free_symbols for expression in expressions))
+
+
+def _numbers(free: Sequence[Any], work: Elimination, chance: random.Random) -> Numbers | None:
+    """Return random numbers for the free symbols and those that follow from them, if all are admissible."""
+    numbers = {symbol: draw(symbol, chance) for symbol in free}
+    drawn = dict(numbers)
+    for symbol, expression in work.solved.items():
+        numbers[symbol] = number(expression, drawn)
+        if not _admissible(symbol, numbers[symbol]):
+            return None
+    return numbers
 
 
 def _readier(functions: dict[Any, Any], work: Elimination, *, quadrature: bool) -> Any:

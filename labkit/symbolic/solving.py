@@ -30,6 +30,9 @@ def evaluate(derivation: Derivation, quantities: Mapping[str, Any]) -> Quantity:
         msg = f"{derivation.name}: these numbers give no finite {row.name}. {derivation.validity}"
         raise NoSolutionError(msg)
     quantity: Quantity = row.quantity(value)
+    if not row.admits(value):
+        msg = f"{derivation.name}: {row.name} comes to {show(quantity)}, but must be {row.requirement}. {derivation.validity}"
+        raise NoSolutionError(msg)
     return quantity
 
 
