@@ -41,11 +41,14 @@ def roots(units: PlainUnit) -> dict[str, float]:
 
 def _kind(units: PlainUnit) -> _Kind:
     parts = roots(units)
+    angle = sum(power for name, power in parts.items() if name in _ANGLES)
+    work = not _WORK.isdisjoint(parts)
+    turning_work = work and angle < 0  # energy for each radian is a torque: k·i comes out as V·s·A/rad
     return _Kind(
-        angle=sum(power for name, power in parts.items() if name in _ANGLES),
+        angle=angle,
         frequency=not _FREQUENCY.isdisjoint(parts),
-        work=not _WORK.isdisjoint(parts),
-        lever=not _LEVERS.isdisjoint(parts),
+        work=work and not turning_work,
+        lever=turning_work or not _LEVERS.isdisjoint(parts),
     )
 
 

@@ -140,6 +140,14 @@ def test_slips_are_told_from_wrong_physics(answer, slip):
     assert (verdict.outcome, verdict.slip, verdict.misconception) == ("wrong", slip, None)
 
 
+def test_a_product_of_quantities_is_an_answer():
+    """k·i of 5.4 mV·s/rad and 0.45 A, multiplied in a notebook, is the torque of 2.43 mN·m, not an energy."""
+    torque = Question(title="Torque", wording="?", unit="mN·m", answer=lambda _: 2.43e-3)
+
+    assert judge(torque, EMF_NUMBERS, read_answer(Q_("5.4 mV*s/rad") * Q_("0.45 A"))).right
+    assert judge(torque, EMF_NUMBERS, read_answer("2.43 mJ")).outcome == "refused"
+
+
 def test_zero_is_recognised_where_it_is_an_idea():
     """0 V matches the idea that gives nothing, in any prefix."""
     assert _emf("0 V").slip == "nothing"
