@@ -1,9 +1,7 @@
 // One of a few: a group of radio buttons with a name.
 
-let views = 0;
-
 function render({ model, el }) {
-  const group = `labkit-choice-${++views}`;
+  const group = `labkit-choice-${Math.random().toString(36).slice(2)}`; // each widget loads this file anew: a count would repeat
   el.classList.add("labkit", "labkit-choice");
   const fieldset = document.createElement("fieldset");
   const legend = document.createElement("legend");

@@ -1,9 +1,7 @@
 // A question to commit to before anything is shown: chosen from a few answers, or typed.
 
-let views = 0;
-
 function render({ model, el }) {
-  const group = `labkit-prediction-${++views}`;
+  const group = `labkit-prediction-${Math.random().toString(36).slice(2)}`; // each widget loads this file anew: a count would repeat
   el.classList.add("labkit", "labkit-prediction");
   el.setAttribute("role", "group");
 

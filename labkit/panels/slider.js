@@ -3,8 +3,6 @@
 // The hand may be faster than the kernel: one move is on its way at a time.
 // What is moved meanwhile waits, only the newest of it, until the kernel has answered.
 
-let views = 0;
-
 function element(tag, properties, parent) {
   const made = Object.assign(document.createElement(tag), properties);
   parent.append(made);
@@ -12,7 +10,7 @@ function element(tag, properties, parent) {
 }
 
 function render({ model, el }) {
-  const view = `labkit-slider-${++views}`;
+  const view = `labkit-slider-${Math.random().toString(36).slice(2)}`; // each widget loads this file anew: a count would repeat
   el.classList.add("labkit", "labkit-slider");
   const label = element("label", { htmlFor: view }, el);
   const slider = element("input", { type: "range", id: view, min: 0, step: 1 }, el);
