@@ -136,7 +136,7 @@ def test_nothing_is_left_running(marked: Marked) -> None:
     """No process that a sheet started is alive after the run."""
     assert marked.result.marked
     listed = subprocess.run(["ps", "-eo", "args"], check=True, capture_output=True, text=True).stdout
-    assert "sleep 98765" not in listed
+    assert "sleep 98765" not in listed.splitlines()
 
 
 def test_a_line_with_more_in_it_is_no_answer(runner: Runner) -> None:

@@ -1,0 +1,81 @@
+"""``labkit mark`` as it is typed."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from labkit.cli import main
+
+
+@pytest.fixture(scope="module")
+def marked(tmp_path_factory: pytest.TempPathFactory, needs: Callable[[str], str]) -> Path:
+    """A folder with a class list, a key, three returned sheets, and the marks that the command made of them."""
+    needs("bwrap")
+    base = tmp_path_factory.mktemp("desk")
+    (base / "class.csv").write_text("id,group\namber-17,tuesday\njade-2,tuesday\nopal-5,tuesday\n")
+    assert main(["sheets", "--new-key", str(base / "key")]) == 0
+    drawn = ["--sheet", "generator-action", "--key", str(base / "key"), "--folder", str(base / "returned")]
+    assert main(["sheets", str(base / "class.csv"), *drawn]) == 0
+    (base / "returned" / "generator-action-opal-5.ipynb").unlink()
+    (base / "returned" / "notes.txt").write_text("[bold]no notebook")
+    command = [sys.executable, "-m", "labkit", "mark", "returned", "--class-list", "class.csv", "--key", "key"]
+    run = subprocess.run(
+        [*command, "--time-limit", "20", "--due", "2000-01-01T12:00"],
+        cwd=base, capture_output=True, text=True, check=False, env=os.environ | {"COLUMNS": "200"},
+    )  # fmt: skip
+    (base / "said").write_text(run.stdout)
+    assert run.returncode == 0, run.stderr
+    return base
+
+
+def test_it_says_what_it_did(marked: Path) -> None:
+    """The command prints the table, what it could not mark, who is missing, and where all of it is."""
+    said = (marked / "said").read_text()
+    for words in (
+        "amber-17", "8 not answered", "Handed in late.", "Not marked: notes.txt: it is no notebook.",
+        "Nothing from: opal-5.", "Marked 2 sheets. Tables and comment pages are in returned-marks.",
+    ):  # fmt: skip
+        assert words in said
+    assert {path.name for path in (marked / "returned-marks").iterdir()} == {
+        "marks.csv", "answers.csv", "not-marked.csv", "marks.sqlite", "comments",
+    }  # fmt: skip
+
+
+def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A mark set by hand is in the table and on the page; an erased learner is in neither, and the others stay."""
+    out = marked / "returned-marks"
+    correct = ["generator-action", "Generator EMF at this speed", "1", "Answered on paper."]
+    assert main(["mark", "--out", str(out), "--correct", "jade-2", *correct]) == 0
+    assert "jade-2,generator-action,1,8" in (out / "marks.csv").read_text()
+    assert "Answered on paper." in (out / "comments" / "jade-2.html").read_text()
+    assert main(["mark", "--out", str(out), "--erase", "amber-17"]) == 0
+    assert "Erased 1 hand-ins of amber-17" in capsys.readouterr().out
+    assert not (out / "comments" / "amber-17.html").exists()
+    assert "amber-17" not in (out / "marks.csv").read_text() + (out / "answers.csv").read_text()
+    assert main(["mark", "--out", str(out), "--correct", "jade-2", "generator-action", "No such", "1", "x"]) == 1
+    assert "No answer of jade-2" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("arguments", "status", "words"),
+    [
+        ([], 2, "needs a folder"),
+        (["x"], 2, "needs --class-list"),
+        (["x", "--class-list", "c"], 2, "needs --key"),
+        (["x", "--class-list", "c", "--key", "k", "--time-limit", "0"], 2, "--time-limit must be from 1 to 3600"),
+        (["x", "--class-list", "c", "--key", "k", "--due", "Friday"], 2, "--due must be a date"),
+        (["x", "--class-list", "no-such-file", "--key", "k"], 1, "No such file or directory: no-such-file"),
+        (["--erase", "amber-17"], 2, "needs --out"),
+        (["--erase", "amber-17", "--out", "nowhere"], 1, "There is no mark register in nowhere"),
+    ],
+)
+def test_what_it_cannot_do(arguments: list[str], status: int, words: str, capsys: pytest.CaptureFixture[str]) -> None:
+    """Arguments that will not do end with a sentence that says what is missing, and no traceback."""
+    assert main(["mark", *arguments]) == status
+    assert words in capsys.readouterr().err
