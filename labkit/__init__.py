@@ -8,6 +8,7 @@ A room of this package imports only rooms below it::
     sheets                              a learner's own sheet
     problems                            the question bank
     checks                              judge one answer
+    reviews                             findings on a design, first power, diagnosis
     fitting | simulation | symbolic     bench to constants | time and steady states | laws, derivations, solving
     bench                               records of measurements
     parts                               Motor, Load, Supply, Pin, Mosfet, Bipolar, Diode, Drive

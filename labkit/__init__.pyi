@@ -30,7 +30,7 @@ from .parts import (
 )
 from .problems import check as check
 from .reports.fit import report as report, report_html as report_html
-from .review import (
+from .reviews import (
     Review as Review,
     diagnose as diagnose,
     first_power as first_power,

@@ -55,7 +55,7 @@ _REVIEW_STATUS = {"fine": 0, "tight": 10, "exceeded": 20, "cannot tell": 30}
 
 def _review(options: argparse.Namespace) -> int:
     from labkit.reports.review import review_data, review_html, review_table  # noqa: PLC0415 (as above)
-    from labkit.review import Tolerances, read_design, review  # noqa: PLC0415 (as above)
+    from labkit.reviews import Tolerances, read_design, review  # noqa: PLC0415 (as above)
 
     design = read_design(options.design)
     tolerances = Tolerances() if options.corners else None

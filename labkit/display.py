@@ -31,7 +31,7 @@ RESULTS = {
     "labkit.parts.motor": ("Load", "Motor"),
     "labkit.parts.semiconductors": ("Bipolar", "Diode", "Mosfet"),
     "labkit.parts.supply": ("Pin", "Supply"),
-    "labkit.review._design": ("Design",),
+    "labkit.reviews._design": ("Design",),
     "labkit.simulation.chopping": ("ChopperState",),
     "labkit.simulation.cooling": ("CycleHeat",),
     "labkit.simulation.duty_control": ("PwmOperatingPoint",),

@@ -7,7 +7,7 @@ from typing import Any
 
 from rich.table import Table
 
-from labkit.review import Finding, Outcome, Review
+from labkit.reviews import Finding, Outcome, Review
 from labkit.writing import show
 
 __all__ = ["review_data", "review_html", "review_table"]

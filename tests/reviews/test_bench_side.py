@@ -8,12 +8,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
+from labkit.bench import BenchTable, bench_record
 from labkit.errors import PartError
+from labkit.fitting import fit_motor
 from labkit.parts import Bipolar
-from labkit.review import READINGS, SYMPTOMS, diagnose, first_power, shopping_list
-from labkit.review._diagnose import _FAULTS
-from labkit.review._static import circuit_of, readings
+from labkit.reviews import READINGS, SYMPTOMS, diagnose, first_power, review_spread, shopping_list
+from labkit.reviews._diagnose import _FAULTS
+from labkit.reviews._static import circuit_of, readings
 from labkit.simulation import operating_point
 from labkit.units import Q_, from_si, magnitude
 
@@ -131,3 +134,27 @@ def test_shopping_for_a_room():
     assert room["Schottky diode"].count == 36
     assert room["supply"].count == 30
     assert "12.0 V or more" in room["logic-level N-channel MOSFET"].rating
+
+
+def test_a_fit_says_how_sure_the_review_is():
+    """With R = 2.8 ± 0.3 Ω and a supply of 2 A, the start is too much for the motors below 2.7 Ω: about a third.
+
+    The share is the normal distribution's at (2.7 - 2.8)/0.3: scipy.stats.norm, an independent route.
+    """
+    held = BenchTable(kind="locked rotor", voltage=Q_([0.28, 0.56, 0.84], "V"), current=Q_([0.1, 0.2, 0.3], "A"))
+    fit = dataclasses.replace(
+        fit_motor(bench_record(held)),
+        value={"resistance": Q_("2.8 ohm"), "emf_constant": Q_("5.4 mV*s/rad")},
+        standard_uncertainty={"resistance": Q_("0.3 ohm"), "emf_constant": Q_("0.01 mV*s/rad")},
+        correlation=np.eye(2),
+    )
+    loop = 0.3 + 1 / 22
+    limit = 6 / (2.7 + loop)
+    weak = dataclasses.replace(
+        SOUND,
+        supply=dataclasses.replace(SOUND.supply, current_limit=Q_(limit, "A")),
+        build=dataclasses.replace(SOUND.build, start_ramp="0 s"),
+    )
+    share = review_spread(weak, fit, draws=200)["starting current from the supply"]
+
+    assert share == pytest.approx(norm.cdf((2.7 - 2.8) / 0.3), abs=0.1)

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from labkit.errors import DesignError
 from labkit.parts import Bipolar, DiodePlace, Side
-from labkit.review import generic_part, generic_parts, read_design, review
+from labkit.reviews import generic_part, generic_parts, read_design, review
 from labkit.units import magnitude
 
 pytestmark = pytest.mark.core

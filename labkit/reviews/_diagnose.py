@@ -11,7 +11,7 @@ from functools import lru_cache
 from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
 from labkit.parts._fields import finite_quantity
-from labkit.review._static import OPEN, READINGS, SHORT, Circuit, circuit_of, readings
+from labkit.reviews._static import OPEN, READINGS, SHORT, Circuit, circuit_of, readings
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["SYMPTOMS", "Cause", "Diagnosis", "diagnose"]

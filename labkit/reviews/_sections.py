@@ -54,7 +54,7 @@ _CHOICES: dict[str, type[Enum]] = {"side": Side, "diode_place": DiodePlace, "pul
 
 @cache
 def _library() -> dict[str, dict[str, Any]]:
-    return tomllib.loads(files("labkit.review").joinpath("generic_parts.toml").read_text(encoding="utf-8"))
+    return tomllib.loads(files("labkit.reviews").joinpath("generic_parts.toml").read_text(encoding="utf-8"))
 
 
 def generic_parts() -> tuple[str, ...]:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from labkit.parts import DiodePlace
-from labkit.review._case import Case, Si, size
-from labkit.review._finding import Finding, judged, unknown
+from labkit.reviews._case import Case, Si, size
+from labkit.reviews._finding import Finding, judged, unknown
 
 __all__ = ["FINDINGS"]
 

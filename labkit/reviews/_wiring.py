@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from labkit.review._case import Case, Si, size
-from labkit.review._finding import Finding, Outcome, judged
+from labkit.reviews._case import Case, Si, size
+from labkit.reviews._finding import Finding, Outcome, judged
 
 __all__ = ["FINDINGS"]
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from labkit.parts import Mosfet
-from labkit.review._case import Case, Si
-from labkit.review._finding import BenchTest
+from labkit.reviews._case import Case, Si
+from labkit.reviews._finding import BenchTest
 
 __all__ = ["bench_tests"]
 

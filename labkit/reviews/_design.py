@@ -41,7 +41,7 @@ from typing import Any
 
 from labkit.errors import DesignError, LabkitError
 from labkit.parts import Build, Drive
-from labkit.review._sections import SECTIONS, generic_part, no_such_field, part_from_section
+from labkit.reviews._sections import SECTIONS, generic_part, no_such_field, part_from_section
 from labkit.units import Q_, Quantity, magnitude
 
 __all__ = ["Design", "read_design"]

@@ -6,8 +6,8 @@ import dataclasses
 from dataclasses import dataclass
 
 from labkit.parts import Drive, Mosfet
-from labkit.review._case import Case, Si, size
-from labkit.review._static import circuit_of, readings
+from labkit.reviews._case import Case, Si, size
+from labkit.reviews._static import circuit_of, readings
 
 __all__ = ["Reading", "Stage", "first_power"]
 

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 from labkit.errors import LabkitError
 from labkit.parts import Drive, Mosfet
-from labkit.review._case import Case, size
+from labkit.reviews._case import Case, size
 from labkit.simulation import on_resistance, operating_point, saturation_current
 from labkit.units import Q_
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 
 from labkit.parts import Drive, Mosfet
-from labkit.review._case import Case, Si, size
+from labkit.reviews._case import Case, Si, size
 
 __all__ = ["Item", "shopping_list"]
 

@@ -9,10 +9,10 @@ import numpy as np
 
 from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
-from labkit.review import _diode, _duty, _heat, _supply, _transistor, _wiring
-from labkit.review._case import Case
-from labkit.review._finding import Finding, Outcome, Review
-from labkit.review._tests import bench_tests
+from labkit.reviews import _diode, _duty, _heat, _supply, _transistor, _wiring
+from labkit.reviews._case import Case
+from labkit.reviews._finding import Finding, Outcome, Review
+from labkit.reviews._tests import bench_tests
 from labkit.units import Q_, Quantity, magnitude
 
 __all__ = ["Tolerances", "review"]

@@ -23,7 +23,7 @@ from labkit.parts import (
     Side,
     Supply,
 )
-from labkit.review import Outcome, Tolerances, generic_part, review
+from labkit.reviews import Outcome, Tolerances, generic_part, review
 from labkit.units import Q_, magnitude
 
 pytestmark = pytest.mark.core

@@ -6,8 +6,8 @@ import math
 
 from labkit.errors import LabkitError, NoSolutionError
 from labkit.parts import Bipolar, Mosfet, Side
-from labkit.review._case import Case, Si, size
-from labkit.review._finding import Finding, Outcome, judged, unknown
+from labkit.reviews._case import Case, Si, size
+from labkit.reviews._finding import Finding, Outcome, judged, unknown
 from labkit.simulation import saturation_current, switching_times
 from labkit.units import Q_
 

@@ -1,0 +1,35 @@
+"""A verdict on a circuit before power is applied, a plan for first power, and a way to the fault when it fails."""
+
+from labkit.reviews._design import Design, read_design
+from labkit.reviews._diagnose import SYMPTOMS, Cause, Diagnosis, diagnose
+from labkit.reviews._finding import BenchTest, Finding, Outcome, Review
+from labkit.reviews._first_power import Reading, Stage, first_power
+from labkit.reviews._review import Tolerances, review
+from labkit.reviews._sections import generic_part, generic_parts
+from labkit.reviews._shopping import Item, shopping_list
+from labkit.reviews._spread import review_spread
+from labkit.reviews._static import READINGS
+
+__all__ = [
+    "READINGS",
+    "SYMPTOMS",
+    "BenchTest",
+    "Cause",
+    "Design",
+    "Diagnosis",
+    "Finding",
+    "Item",
+    "Outcome",
+    "Reading",
+    "Review",
+    "Stage",
+    "Tolerances",
+    "diagnose",
+    "first_power",
+    "generic_part",
+    "generic_parts",
+    "read_design",
+    "review",
+    "review_spread",
+    "shopping_list",
+]
