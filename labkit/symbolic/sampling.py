@@ -141,7 +141,7 @@ def _points(
             free = sorted(needed - set(work.solved), key=str)
             fresh = False
         numbers = _numbers(free, work, chance)
-        if numbers and holds(margins, numbers) and all(mismatch(*sides, numbers) < TOLERANCE for sides in plain):
+        if numbers is not None and holds(margins, numbers) and all(mismatch(*sides, numbers) < TOLERANCE for sides in plain):
             found.append((numbers, ready))
             fresh = quadrature  # another function of time for the next point
     return tuple(found)
