@@ -7,6 +7,7 @@ import random
 import signal
 import sqlite3
 import time
+import traceback
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -65,6 +66,8 @@ def _mark_and_be_killed(returned: Path, out: Path, marking: Marking, *, wait: Ca
     if child == 0:
         try:
             mark_folder(returned, out, marking)
+        except BaseException:  # noqa: BLE001 (whatever it is, the test must show it)
+            out.with_suffix(".error").write_text(traceback.format_exc())
         finally:
             os._exit(0)
     wait()
@@ -79,6 +82,8 @@ def _until_entered(out: Path, enough: int, pause: float) -> None:
     deadline = time.monotonic() + 120
     while _entered(out) < enough and time.monotonic() < deadline:
         time.sleep(0.01)
+        error = out.with_suffix(".error")
+        assert not error.exists(), error.read_text()
     time.sleep(pause)
 
 
