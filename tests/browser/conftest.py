@@ -69,7 +69,7 @@ class Lab:
     asked: list[str]
 
     def open(self, name: str) -> Lesson:
-        """Open one notebook, alone in the window, and wait for its kernel."""
+        """Close what is open and open one notebook, alone in the window."""
         self.page.evaluate(
             """async (name) => {
                 for (const panel of [...jupyterapp.shell.widgets("main")]) {
@@ -86,6 +86,7 @@ class Lab:
     def shown(self) -> Lesson:
         """Return the lesson that is open, once its kernel answers."""
         self.page.wait_for_function(f"() => window.jupyterapp && {_NOTEBOOK}?.context?.isReady", timeout=_PATIENCE)
+        self.page.evaluate("jupyterapp.restored")
         lesson = Lesson(self.page, self.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden)"))
         lesson.wait_for_idle()
         return lesson
@@ -111,21 +112,20 @@ class Lesson:
         self.page.evaluate("jupyterapp.commands.execute('notebook:run-all-cells')")
         self.wait_for_idle()
 
-    def run_cell(self, text: str, *, instead: str | None = None) -> Locator:
-        """Run the one code cell that contains *text*, after putting *instead* in its place; return its output."""
+    def run_cell(self, text: str, *, source: str | None = None) -> Locator:
+        """Run the one code cell that contains *text*, with another *source* if one is given; return its output."""
         index = self.page.evaluate(
-            f"""([text, instead]) => {{
+            f"""([text, source]) => {{
                 const notebook = {_NOTEBOOK}.content;
                 const found = notebook.widgets.findIndex(
                     (cell) => cell.model.type === "code" && cell.model.sharedModel.getSource().includes(text));
                 if (found < 0) throw new Error("no code cell contains " + text);
-                const source = notebook.widgets[found].model.sharedModel;
-                if (instead !== null) source.setSource(source.getSource().replace(text, instead));
+                if (source !== null) notebook.widgets[found].model.sharedModel.setSource(source);
                 notebook.activeCellIndex = found;
                 notebook.deselectAll();
                 return found;
             }}""",
-            [text, instead],
+            [text, source],
         )
         self.page.evaluate("jupyterapp.commands.execute('notebook:run-cell')")
         self.wait_for_idle()
@@ -156,27 +156,29 @@ class Lesson:
 
     # --- predictions and panels ---
 
-    def commit_predictions(self) -> None:
-        """Answer every prediction that is still open with the last choice, at the keyboard."""
-        button = self.area.get_by_role("button", name="Commit my prediction")
-        for _ in range(button.count()):
-            radio = self.area.locator(".labkit-prediction", has=button).first.get_by_role("radio").last
-            radio.focus()
-            radio.press("Space")
-            button.first.press("Enter")
+    def commit_predictions(self, typed: str) -> None:
+        """Commit every prediction that is still open, at the keyboard: the last choice, or *typed*."""
+        opened = self.area.locator(".labkit-prediction").filter(
+            has=self.page.get_by_role("button", name="Commit my prediction")
+        )
+        while left := opened.count():
+            first = opened.first
+            if first.get_by_role("radio").count():
+                first.get_by_role("radio").last.press("Space")
+            else:
+                first.get_by_role("textbox").press_sequentially(typed)
+            first.get_by_role("button", name="Commit my prediction").press("Enter")
+            self.page.wait_for_function(
+                "left => document.querySelectorAll('.labkit-prediction input').length < left", arg=left
+            )
             self.wait_for_idle()
-            radio.wait_for(state="detached")
 
     def sliders(self) -> list[str]:
         """Return the names of all sliders, as a screen reader speaks them."""
-        return [str(slider.get_attribute("aria-label") or "") or self._label_of(slider) for slider in self._sliders()]
-
-    def _sliders(self) -> list[Locator]:
         self.area.get_by_role("slider").first.wait_for()
-        return self.area.get_by_role("slider").all()
-
-    def _label_of(self, slider: Locator) -> str:
-        return str(slider.evaluate("(input) => [...input.labels].map((label) => label.textContent).join(' ')"))
+        return self.area.get_by_role("slider").evaluate_all(
+            "(inputs) => inputs.map((input) => [...input.labels].map((label) => label.textContent).join(' '))"
+        )
 
     def slider(self, label: str) -> Locator:
         """Return the first slider of that name."""
@@ -196,7 +198,7 @@ class Lesson:
         self.page.wait_for_function(
             """([source, alt]) => {
                 const image = document.querySelector(".jp-NotebookPanel:not(.lm-mod-hidden) .labkit-image img");
-                return image.src !== source && image.alt !== alt && image.complete;
+                return image.src !== source && image.alt !== alt && image.complete && image.naturalWidth > 0;
             }""",
             arg=list(before),
         )
@@ -225,5 +227,7 @@ def lab(browser: Browser, kit) -> Iterator[Lab]:
     page.set_default_timeout(30_000)
     page.on("websocket", lambda socket: asked.append(socket.url))
     page.goto(kit.address)
-    yield Lab(page, asked)
+    opened = Lab(page, asked)
+    opened.shown()
+    yield opened
     context.close()

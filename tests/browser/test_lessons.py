@@ -1,0 +1,90 @@
+"""Every lesson, as a learner meets it: in JupyterLab, at the keyboard, with what a screen reader is told."""
+
+import math
+import re
+from pathlib import Path
+
+import pytest
+
+LESSONS = sorted(path.name for path in (Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
+
+
+@pytest.fixture(scope="module", params=LESSONS)
+def lesson(request, lab):
+    """Open one lesson, run all of it and commit the predictions that keep its panels closed."""
+    opened = lab.open(f"notebooks/{request.param}")
+    opened.run_all()
+    opened.commit_predictions(typed="3000 rpm")
+    return opened
+
+
+def test_it_runs_from_top_to_bottom(lesson) -> None:
+    """Every code cell runs, in order, without an error, a warning or a widget that fails to show."""
+    cells = lesson.page.evaluate("jupyterapp.shell.currentWidget.content.model.toJSON().cells")
+    counts = [cell["execution_count"] for cell in cells if cell["cell_type"] == "code" and cell["source"]]
+
+    assert lesson.complaints() == []
+    assert counts == list(range(1, len(counts) + 1))
+
+
+def test_keys_move_a_slider_and_the_picture_follows(lesson) -> None:
+    """An arrow key on the first slider: its spoken value, the entry beside it, the picture and its words all follow."""
+    name = lesson.sliders()[0]
+    slider, entry, before = lesson.slider(name), lesson.entry(name), lesson.picture()
+    said = slider.get_attribute("aria-valuetext")
+    at_its_end = slider.get_attribute("max") == slider.input_value()
+
+    slider.press("ArrowLeft" if at_its_end else "ArrowRight")
+
+    lesson.wait_for_another_picture(before)
+    assert slider.get_attribute("aria-valuetext") != said
+    assert entry.input_value() == slider.get_attribute("aria-valuetext")
+
+
+def test_every_control_has_a_name_and_a_value_with_its_unit(lesson) -> None:
+    """A screen reader speaks what each slider sets and its value with a unit; each has an entry to type into."""
+    names = lesson.sliders()
+
+    assert names
+    assert all(names)
+    for name in set(names):
+        assert re.search(r"\d.* ?\D", str(lesson.slider(name).get_attribute("aria-valuetext")))
+        assert lesson.entry(name).count() == 1
+
+
+def test_what_is_shown_is_accessible(lesson) -> None:
+    """axe-core finds nothing serious or critical in the outputs and in the text of the lesson."""
+    assert lesson.violations(".jp-OutputArea-output", ".jp-RenderedMarkdown") == []
+
+
+def test_a_learner_goes_from_slider_to_check(lab) -> None:
+    """Turn the shaft to 3000 rpm at the keyboard, read the EMF off the panel, and the check cell takes that reading.
+
+    Expected: k·ω = 5.4 mV·s/rad · 3000 · 2π/60 rad/s = 1.70 V, by hand.
+    """
+    lesson = lab.open("notebooks/03-generator-action.ipynb")
+    lesson.run_all()
+    lesson.commit_predictions(typed="3000 rpm")
+    title = "Generator EMF at this speed"
+    assert "3000 rpm" in lesson.run_cell(title).inner_text()
+
+    before = lesson.picture()
+    lesson.slider("Speed of the shaft").press("Home")
+    backwards = lesson.wait_for_another_picture(before)
+    for _ in range(12):
+        lesson.slider("Speed of the shaft").press("PageUp")
+    lesson.page.wait_for_function("document.querySelector('.labkit-image img').alt.includes('3000 rpm')")
+    _, words = lesson.wait_for_another_picture(backwards)
+    reading = re.search(r"EMF is ([\d.]+) V", words)
+    assert reading
+    assert float(reading[1]) == pytest.approx(5.4e-3 * 3000 * 2 * math.pi / 60, abs=0.005)
+
+    for answer, word in [(reading[1], "cannot be judged"), ("16.2 V", "not yet"), (f"{reading[1]} V", "right")]:
+        assert word in lesson.run_cell(title, source=f'check("{answer}", "{title}")').inner_text()
+
+
+def test_nothing_left_this_machine(lab, kit) -> None:
+    """Through all lessons the browser asked no other host, and the server had nothing to complain of."""
+    assert len(lab.asked) > 100
+    assert lab.asked_of_others() == []
+    assert kit.errors.read_text() == ""
