@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import numbers
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +19,10 @@ from labkit.units import Q_, Quantity
 
 __all__ = ["Answer", "answer_from_json", "answer_to_json", "read_answer"]
 
+#: "4.74 ± 0.05 V", "(4.74 +/- 0.05) V"
+_UNCERTAIN = re.compile(
+    r"\(? ?(?P<value>[^±()]{1,40}?) ?(?:±|\+/-|\+-) ?(?P<spread>[\d.,]{1,20}) ?\)? ?(?P<unit>[^±()\d][^±]{0,40})?"
+)
 _LONGEST = 200  # characters: longer than any answer, short enough to record whole
 
 
@@ -33,11 +38,14 @@ class Answer:
         The finite number with its unit, where the answer is one.
     fault : str
         Why it is no number with a unit; empty where it is.
+    uncertainty : Quantity, optional
+        What stands behind a ±, of the same kind.
     """
 
     text: str
     quantity: Quantity | None = None
     fault: str = ""
+    uncertainty: Quantity | None = None
 
     @property
     def empty(self) -> bool:
@@ -122,6 +130,9 @@ def _from_text(given: str) -> Answer:
     if not text:
         return Answer(text="")
     try:
+        if pair := _UNCERTAIN.fullmatch(text):
+            value, spread = (Q_(f"{pair[part]} {pair['unit'] or ''}") for part in ("value", "spread"))
+            return Answer(text=text, quantity=value, uncertainty=spread)
         return Answer(text=text, quantity=Q_(text))
     except UnitError as error:
         return Answer(text=text, fault=str(error))

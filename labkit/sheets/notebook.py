@@ -18,7 +18,8 @@ Answer as you would write it on paper, with the unit: `"470 mA"`, `"0,47 A"`, `"
 A duty or an efficiency is a bare number.
 Of a choice give the letter.
 Type your answer between the quotation marks and run the cell with Shift and Enter.
-Left empty, the cell shows the question."""
+Left empty, the cell shows the question.
+Your tries are kept in a small file beside this notebook, so that a restart forgets nothing."""
 
 _PRACTICE = """\
 Put a word of your own in place of `practice`, and you have numbers of your own.
@@ -38,7 +39,7 @@ def sheet_notebook(sheet: Sheet) -> str:
     """
     opened = _opening(
         sheet.name, learner=sheet.learner, group=sheet.group, bank=sheet.bank, numbers=dict(sheet.numbers),
-        assessed=sheet.assessed,
+        assessed=sheet.assessed, tries=f"{sheet.name}-{file_name(sheet.learner)}.tries",
     )  # fmt: skip
     questions = [(title, _as_markdown(sheet.asked(title))) for title in sheet.titles]
     about = sheet.own.fill(sheet.plan.about)
@@ -49,7 +50,8 @@ def sheet_notebook(sheet: Sheet) -> str:
 def practice_notebook(sheet_plan: SheetPlan) -> str:
     """Return the practice sheet of a lesson as the text of a notebook: its numbers are drawn when it is run."""
     sheet = open_sheet(sheet_plan.name)
-    opened = f'from labkit import open_sheet\n\nsheet = open_sheet("{sheet.name}", learner="practice")\nsheet'
+    opening = f'sheet = open_sheet("{sheet.name}", learner="practice", tries="{sheet.name}.tries")'
+    opened = f"from labkit import open_sheet\n\n{opening}\nsheet"
     questions = [(title, "Run the cell to see the question with your numbers.") for title in sheet.titles]
     return _notebook(sheet, opened, f"{sheet_plan.about}\n\n{_HOW}\n\n{_PRACTICE}\n\n{_SAFE}", questions)
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 from labkit.checks import Answer, Numbers, Question, Verdict, answer_from_json, answer_to_json, judge
@@ -13,6 +14,7 @@ from labkit.checks.numbers import coherent_size
 from labkit.problems import BANK, PRACTICE_KEY, SheetPlan, draw, plan
 from labkit.sheets.recording import record
 from labkit.sheets.showing import overview_html, overview_markdown
+from labkit.sheets.tries import TriesFile
 
 __all__ = ["Sheet", "open_sheet", "personal_sheet"]
 
@@ -43,6 +45,13 @@ class Sheet:
     wrong: dict[str, list[Any]] = field(default_factory=dict)
     #: The last verdict on each question.
     verdicts: dict[str, Verdict] = field(default_factory=dict)
+    #: Where tries are kept, if they are.
+    tries: TriesFile | None = None
+
+    def __post_init__(self) -> None:
+        for title, answer, outcome in self.tries.read() if self.tries else ():
+            if title in self.titles and outcome in {"right", "wrong", "recorded"}:
+                self._take(title, answer)
 
     @property
     def name(self) -> str:
@@ -84,9 +93,18 @@ class Sheet:
         SheetError
             When the sheet has no such question.
         """
-        question = self.plan.question(title)
+        self.plan.question(title)
         given = answer_to_json(answer)
-        record(self.name, title, given)
+        again = self.answers.get(title) == given
+        marked = record(self.name, title, given)
+        verdict = self._take(title, given)
+        if self.tries and not again and not marked and verdict.outcome in {"right", "wrong", "recorded"}:
+            self.tries.add(title, given, verdict.outcome)
+        return verdict
+
+    def _take(self, title: str, given: Any) -> Verdict:
+        """Judge an answer and remember it."""
+        question = self.plan.question(title)
         self.answers[title] = given
         if self.assessed:
             verdict = _assessed(question, answer_from_json(given), self.own)
@@ -95,8 +113,14 @@ class Sheet:
             verdict = self._judged(question, given, self.answers, tries=len([w for w in before if w != given]))
             if verdict.outcome == "wrong" and given not in before:
                 before.append(given)
+            if verdict.right:
+                verdict = replace(verdict, comment=f"{verdict.comment}\n{self._next(title)}")
         self.verdicts[title] = verdict
         return verdict
+
+    def _next(self, title: str) -> str:
+        rest = self.titles[self.titles.index(title) + 1 :]
+        return f"Next: {rest[0]}." if rest else "That was the last question of this sheet."
 
     def worked(self, title: str) -> str:
         """Return the worked answer of a question, once it is answered rightly or was tried three times.
@@ -112,7 +136,7 @@ class Sheet:
             return "Worked answers come back with the marks."
         if not (verdict and verdict.right) and len(self.wrong.get(title, ())) < 3:
             return "Try it first: the worked answer is here once you are right, or after three tries."
-        return "\n".join(question.worked_lines(self.own))
+        return "\n".join([*question.worked_lines(self.own), "For new numbers, open the sheet again with attempt=2."])
 
     # --- for marking ---
 
@@ -179,6 +203,7 @@ def open_sheet(
     attempt: int = 1,
     numbers: Mapping[str, str] | None = None,
     assessed: bool = False,
+    tries: str | Path | None = None,
 ) -> Sheet:
     """Open a sheet in a notebook.
 
@@ -196,6 +221,8 @@ def open_sheet(
         What a personal sheet carries. Without it the numbers are drawn, as for practice.
     assessed : bool
         Say only whether an answer is of the right kind and recorded.
+    tries : str or Path, optional
+        A file beside the notebook that keeps the tries, so that a restarted kernel knows them.
 
     Returns
     -------
@@ -214,13 +241,15 @@ def open_sheet(
     >>> sheet.answer("Generator EMF at this speed", "23.9 V").misconception
     'M14'
     """
-    if numbers is None:
-        return personal_sheet(
-            name, learner=learner, group=group, bank=bank, attempt=attempt, key=PRACTICE_KEY, assessed=assessed
-        )
     found = plan(name, bank)
+    if numbers is None:
+        numbers = draw(found, learner=learner, group=group, bank=bank, attempt=attempt, key=PRACTICE_KEY)
     found.numbers(numbers)  # says which one is missing
-    return Sheet(plan=found, learner=learner, group=group, bank=bank, numbers=dict(numbers), assessed=assessed)
+    owner = {"sheet": name, "bank": bank, "group": group, "learner": learner, "attempt": attempt}
+    return Sheet(
+        plan=found, learner=learner, group=group, bank=bank, numbers=dict(numbers), assessed=assessed,
+        tries=TriesFile(Path(tries), owner) if tries else None,
+    )  # fmt: skip
 
 
 def personal_sheet(

@@ -40,6 +40,29 @@ def test_a_current_is_read_in_every_form(typed, amperes):
     assert read_answer(typed).quantity.to("A").magnitude == pytest.approx(amperes, rel=1e-12)
 
 
+@pytest.mark.parametrize(
+    ("typed", "volts", "spread"),
+    [
+        ("4.74 ± 0.05 V", 4.74, 0.05),
+        ("(4,74±0,05) V", 4.74, 0.05),
+        ("4740 +/- 50 mV", 4.74, 0.05),
+        ("-4.74 ± 0.05 V", -4.74, 0.05),
+    ],
+)
+def test_a_value_with_its_uncertainty(typed, volts, spread):
+    """A value may come with what stands behind a ±, in the same unit."""
+    answer = read_answer(typed)
+
+    assert answer.quantity.to("V").magnitude == pytest.approx(volts, rel=1e-12)
+    assert answer.uncertainty.to("V").magnitude == pytest.approx(spread, rel=1e-12)
+
+
+@pytest.mark.parametrize("typed", ["4.74 ± V", "± 0.05 V", "4.74 ± 0.05 ± 0.1 V", "4.74 V ± x"])
+def test_a_broken_uncertainty_is_a_fault(typed):
+    """A ± without a number on both sides is no answer."""
+    assert read_answer(typed).fault
+
+
 @pytest.mark.parametrize("typed", ["", "   ", "\n", None])
 def test_nothing_typed_is_no_answer(typed):
     """An empty text, blanks and None are no answer, and no fault either."""

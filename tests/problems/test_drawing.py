@@ -135,6 +135,25 @@ def test_a_thousand_draws_are_well_posed(sheet):
     assert thrown_away / 1000 < 3
 
 
+@pytest.mark.slow
+@pytest.mark.parametrize("sheet", plans(), ids=lambda sheet: sheet.name)
+def test_very_many_draws_are_well_posed(sheet):
+    """For as many learners as LABKIT_DRAWS says (5,000 where it says nothing, a million for a release) a set is found.
+
+    Each set is judged again by hand: right is right, and the nearest wrong answer is not.
+    """
+    most = 0
+    for number in range(int(os.environ.get("LABKIT_DRAWS", "5000"))):
+        stream = _stream(PRACTICE_KEY, ["", sheet.name, BANK, f"teal-{number}", 1])
+        texts, redraws = _first_well_posed(sheet, stream)
+        numbers, most = sheet.numbers(texts), max(most, redraws)
+        for asked in (asked for asked in sheet.questions if asked.answer):
+            right = asked.right_size(numbers)
+            wrong = min((_size(mistake.formula(numbers)) for mistake in asked.mistakes), key=lambda s: abs(s - right))
+            assert abs(wrong - right) > 2.999 * asked.slack(right), (asked.title, texts)
+    print(f"{sheet.name}: at most {most} sets thrown away for one learner")  # noqa: T201 (reported by -s)
+
+
 def _size(value):
     return value if isinstance(value, float | int) else coherent_size(value)
 

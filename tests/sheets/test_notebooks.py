@@ -84,7 +84,7 @@ def test_text_of_a_class_list_cannot_become_code():
     assert seen["group"] == '"'
 
 
-def test_a_sheet_runs_as_handed_out_and_with_answers():
+def test_a_sheet_runs_as_handed_out_and_with_answers(tmp_path):
     """Run in a kernel, the sheet shows its questions, and a right answer is met with the word."""
     sheet = personal_sheet("duty-speed-control", learner="amber-17", group="t", key=KEY)
     duty = float(sheet.numbers["count"]) / float(sheet.numbers["top"])
@@ -92,9 +92,10 @@ def test_a_sheet_runs_as_handed_out_and_with_answers():
         '(\\"Duty of this number\\", \\"\\")', f'(\\"Duty of this number\\", \\"{duty:.3f}\\")'
     )
     book = nbformat.reads(text, as_version=4)
-    nbclient.NotebookClient(book, timeout=60).execute()
+    nbclient.NotebookClient(book, timeout=60, resources={"metadata": {"path": tmp_path}}).execute()
     shown = [cell.outputs[0]["data"] for cell in book.cells if cell.cell_type == "code"]
 
+    assert [path.name for path in tmp_path.iterdir()] == ["duty-speed-control-amber-17.tries"]
     assert "✓ right" in shown[1]["text/html"]
     assert "○ not answered yet" in shown[2]["text/plain"]
     assert sheet.numbers["voltage"] in shown[2]["text/html"]

@@ -50,7 +50,10 @@ def test_a_right_answer_is_right_and_the_next_step_builds_on_it():
     sheet = open_sheet("generator-action", learner="amber-17")
     emf = _right_emf(sheet)
 
-    assert sheet.answer(EMF, f"{emf:.3g} V").right
+    verdict = sheet.answer(EMF, f"{emf:.3g} V")
+
+    assert verdict.right
+    assert f"Next: {CURRENT}." in verdict.comment
     assert sheet.answer(CURRENT, Q_(_loop_current(sheet, emf), "A")).right
 
 
@@ -236,3 +239,48 @@ def test_a_descriptor_that_is_none_disturbs_nobody(monkeypatch, named):
     monkeypatch.setenv("LABKIT_ANSWERS_FD", named)
 
     assert open_sheet("generator-action").answer(EMF, "31 V").outcome == "wrong"
+
+
+def test_tries_outlive_a_restart(tmp_path):
+    """After a restart the sheet knows verdicts, hints due and earlier steps; running a cell again adds no line."""
+    kept = tmp_path / "generator-action.tries"
+    first = open_sheet("generator-action", learner="amber-17", tries=kept)
+    for typed in ("31 V", "31 V", "33 V", "12", ""):
+        first.answer(EMF, typed)
+    again = open_sheet("generator-action", learner="amber-17", tries=kept)
+
+    assert [json.loads(line)["answer"] for line in kept.read_text().splitlines()] == ["31 V", "33 V"]
+    assert again.verdicts[EMF].outcome == "wrong"
+    assert "Draw" in again.answer(EMF, "37 V").hint
+    assert again.answer(CURRENT, f"{_loop_current(again, 37):.4g} A").follows_through
+
+
+def test_tries_of_others_are_not_mine(tmp_path):
+    """Another learner, attempt or sheet in the same file, and lines that are broken or hostile, change nothing."""
+    kept = tmp_path / "shared.tries"
+    open_sheet("generator-action", learner="amber-17", tries=kept).answer(EMF, "31 V")
+    with kept.open("a") as file:
+        file.write('[[[[\n"x"\n{}\n{"question": 3}\nnull\n' + "[" * 100_000 + "\n")
+    mine = json.loads(kept.read_text().splitlines()[0])
+    with kept.open("a") as file:
+        file.write(json.dumps(mine | {"answer": {"value": "x", "unit": [1]}, "question": "no such title"}) + "\n")
+
+    assert open_sheet("generator-action", learner="teal-3", tries=kept).verdicts == {}
+    assert open_sheet("generator-action", learner="amber-17", attempt=2, tries=kept).verdicts == {}
+    assert list(open_sheet("generator-action", learner="amber-17", tries=kept).verdicts) == [EMF]
+
+
+def test_the_markers_run_keeps_no_tries(tmp_path, marker_pipe):
+    """While the marker listens nothing is written beside the notebook."""
+    kept = tmp_path / "generator-action.tries"
+    open_sheet("generator-action", tries=kept).answer(EMF, "31 V")
+
+    assert len(marker_pipe()) == 1
+    assert not kept.exists()
+
+
+def test_a_folder_that_cannot_be_written_to_stops_nobody(tmp_path):
+    """Where the tries cannot be kept, the sheet goes on without."""
+    sheet = open_sheet("generator-action", tries=tmp_path / "missing" / "x.tries")
+
+    assert sheet.answer(EMF, "31 V").outcome == "wrong"
