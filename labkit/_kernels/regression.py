@@ -10,6 +10,7 @@ from typing import Any, NamedTuple, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import linalg
 
 __all__ = [
     "Covariance",
@@ -62,8 +63,15 @@ def triangle(jacobian: Floats, residuals: Floats) -> tuple[Floats, Floats]:
 
 def _damped_step(corner: Floats, target: Floats, scale: Floats, damping: float) -> Floats:
     """Return the Levenberg-Marquardt step: least |R·step + target|² + damping·|scale·step|²."""
-    stacked = np.vstack((corner, np.sqrt(damping) * np.diag(scale)))
-    step: Floats = np.linalg.lstsq(stacked, -np.concatenate((target, np.zeros(len(scale)))), rcond=None)[0]
+    if damping > 0:
+        corner, target = triangle(
+            np.vstack((corner, np.sqrt(damping) * np.diag(scale))), np.concatenate((target, np.zeros(len(scale))))
+        )
+    size = np.abs(np.diag(corner))
+    if size.min(initial=np.inf) > 1e-13 * size.max(initial=0.0):
+        step = np.asarray(linalg.solve_triangular(corner, -target, check_finite=False), dtype=np.float64)
+    else:
+        step = np.asarray(np.linalg.lstsq(corner, -target, rcond=None)[0], dtype=np.float64)
     return step
 
 

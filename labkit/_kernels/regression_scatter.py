@@ -146,11 +146,11 @@ def fit_constants(
         found, freedom = _update(white, leverage, scatter, count)
         if places:
             found.variance[POSITIONS] = max(found.variance[POSITIONS], least)
-        done = np.all(np.abs(found.variance - scatter.variance) <= 1e-6 * found.variance)
+        done = np.all(np.abs(found.variance - scatter.variance) <= 1e-4 * found.variance)
         if done or not np.isfinite(found.variance).all():
             break
         scatter = found
-    parts, doubt = _parts(white, solved.jacobian, solved.root, scatter, free)
+    parts, doubt = _parts(white, solved.jacobian, solved.root, scatter, free, count)
     return Constants(
         held, free, offsets, scatter, freedom, white, solved.root, solved.jacobian, parts, doubt, solved.success,
         solved.message,
@@ -158,7 +158,7 @@ def fit_constants(
 
 
 def _parts(
-    white: White, jacobian: Floats, root: Floats, scatter: Scatter, free: NDArray[np.bool_]
+    white: White, jacobian: Floats, root: Floats, scatter: Scatter, free: NDArray[np.bool_], count: Floats
 ) -> tuple[Floats, Floats]:
     """Return what each group's scatter, the rounding and the estimated weights add to the covariance, and its doubt."""
     own_count, at = int(free.sum()), np.ix_(free, free)
@@ -171,7 +171,11 @@ def _parts(
         own = white.group == group
         parts[group][at] = (gain[:, own] * share[own]) @ gain[:, own].T
     parts[GROUPS][at] = (gain * (1 - share)) @ gain.T
-    few = [_Group(jacobian[own], (white.width[own] ** 2) / total[own]) for own in _scattering(white, scatter)]
+    few = [
+        _Group(jacobian[own], white.width[own] ** 2 / total[own], count[group] / own.sum())
+        for group in np.flatnonzero(scatter.variance)
+        if (own := white.group == group).any()
+    ]
     doubt = np.zeros(_CONSTANT_COUNT)
     if few:
         added, variance = _weights(few, covariance)
@@ -183,10 +187,7 @@ def _parts(
 class _Group(NamedTuple):
     jacobian: Floats  # white, shape (rows, parameters)
     pace: Floats  # how fast a row's variance grows with the group's, over itself
-
-
-def _scattering(white: White, scatter: Scatter) -> list[NDArray[np.bool_]]:
-    return [white.group == group for group in np.unique(white.group) if scatter.variance[group] > 0]
+    rows: float  # readings that each row stands for
 
 
 def _weights(groups: list[_Group], covariance: Floats) -> tuple[Floats, Floats]:
@@ -201,7 +202,7 @@ def _weights(groups: list[_Group], covariance: Floats) -> tuple[Floats, Floats]:
     count = len(groups)
     information = np.array([[np.sum(turned[i] * turned[j].T) for j in range(count)] for i in range(count)])
     information += np.diag(
-        [np.sum(g.pace**2) - 2 * np.sum(covariance * q) for g, q in zip(groups, second, strict=True)]
+        [g.rows * np.sum(g.pace**2) - 2 * np.sum(covariance * q) for g, q in zip(groups, second, strict=True)]
     )
     spread = 2 * np.linalg.pinv(information, hermitian=True)
     inner = sum(spread[i, i] * second[i] for i in range(count))
@@ -237,10 +238,10 @@ def robust_constants(data: Readings, *, free: NDArray[np.bool_], start: Floats) 
     white = whiten(held, none, data, scatter)
     leverage = np.zeros(len(white.residuals))
     scatter, weight = _robust_scatter(white, scatter, leverage), np.ones(len(leverage))
-    for _ in range(25):
+    for _ in range(12):
         model = _weighted(_model(data, scatter, free, held), np.sqrt(weight))
         solved = least_squares(model, held[free], limit=20, exact=False)
-        still = bool(np.all(np.abs(solved.parameters - held[free]) <= 1e-8 * np.abs(solved.parameters)))
+        still = bool(np.all(np.abs(solved.parameters - held[free]) <= 1e-3 * np.abs(solved.parameters)))
         held[free] = solved.parameters
         leverage = np.minimum(np.sum((solved.jacobian @ solved.root) ** 2, axis=1), 0.99)
         scatter = _robust_scatter(whiten(held, none, data, scatter), scatter, leverage)

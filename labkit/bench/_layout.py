@@ -141,7 +141,11 @@ def read_heading(text: str) -> Heading:
         return Heading(text.strip(), column, None, like)
     try:
         unit = parse_unit(unit_text, unit_text)
-        fits = convertible(Quantity(1.0, unit), QUANTITIES[column])
     except UnitError as error:
         return Heading(text.strip(), column, None, f"{like} ({error})")
-    return Heading(text.strip(), column, unit) if fits else Heading(text.strip(), column, None, like)
+    one = Quantity(1.0, unit)
+    if convertible(one, QUANTITIES[column]):
+        return Heading(text.strip(), column, unit)
+    if column == "speed" and convertible(one, "Hz"):
+        like += " (hertz count cycles; what turns is read in rad/s or rpm)"
+    return Heading(text.strip(), column, None, like)

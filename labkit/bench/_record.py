@@ -131,14 +131,17 @@ class BenchTable:
 def _last_digit(values: Quantity) -> Quantity:
     """Return one step of the last decimal that *values* seem to have been written with.
 
-    >>> print(_last_digit(Quantity([0.41, 0.8], "V")))
-    0.01 volt
+    A number in a notebook has lost the zeros at its end, so the step is no coarser than a five-hundredth of the largest.
+
+    >>> print(_last_digit(Quantity(np.array([0.41, 0.8]), "V")), "|", _last_digit(Quantity(np.array([6.0]), "V")))
+    0.0016 volt | 0.012 volt
     """
     numbers = np.asarray(values.magnitude, dtype=float)[:1000]
     numbers = numbers[np.isfinite(numbers)]
+    coarsest = float(np.max(np.abs(numbers), initial=0.0)) / 500
     for decimals in range(16):
         if np.all(np.abs(np.round(numbers, decimals) - numbers) <= 4e-16 * np.abs(numbers)):
-            return Quantity(10.0**-decimals, values.units)
+            return Quantity(min(10.0**-decimals, coarsest), values.units)
     return Quantity(0.0, values.units)
 
 

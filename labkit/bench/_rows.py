@@ -126,6 +126,8 @@ def _shortened(text: str) -> str:
 
 def _quick(lines: list[str], mark: str, wanted: Sequence[int], width: int) -> NDArray[np.float64] | None:
     """Return plain finite numbers at numpy's speed, or ``None`` when some row needs a closer look."""
+    if not lines:
+        return np.empty((0, len(wanted)))
     if mark != ",":
         lines = [line.replace(",", ".") for line in lines]
     try:

@@ -18,6 +18,7 @@ __all__ = ["STEADY", "Design", "Shared", "design_of"]
 STEADY = ("locked rotor", "free running", "loaded running", "generator")
 _READ = {"voltage": "V", "current": "A", "speed": "rad/s", "torque": "N*m"}
 _METER_NAMES = {"voltage": "voltmeter", "current": "ammeter", "speed": "tachometer", "torque": "torque meter"}
+_MOST_POSITIONS = 48  # beyond these, neighbours count as one
 _EXACT = 1e-9  # nothing is taken to be read more finely than this part of its largest value
 
 
@@ -63,6 +64,8 @@ def _positions(table: BenchTable) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
     if table.position is None:
         return np.full(len(table), -1)
     _, number = np.unique(table.position, return_inverse=True)
+    if (count := int(number.max()) + 1) > _MOST_POSITIONS:
+        number = number * _MOST_POSITIONS // count
     repeated = 1 < number.max() + 1 < len(table)
     return number if repeated else np.full(len(table), -1)
 

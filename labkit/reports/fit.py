@@ -75,7 +75,7 @@ def _rows(fit: MotorFit) -> list[_Row]:
 def _highest(fit: MotorFit, name: str) -> Quantity | None:
     """Return the highest voltage or speed that was read."""
     columns = [getattr(table, name) for table in fit.record.tables if getattr(table, name) is not None]
-    highest: list[Quantity] = [max(column.max(), -column.min()) for column in columns]
+    highest = [_size(column[np.argmax(np.abs(column.magnitude))]) for column in columns]
     return max(highest, default=None)
 
 
@@ -116,9 +116,13 @@ def _limits(fit: MotorFit) -> Iterator[str]:
                 )
 
 
+def _size(quantity: Quantity) -> Quantity:
+    return Quantity(abs(float(quantity.magnitude)), quantity.units)
+
+
 def _off(reading: Reading) -> str:
     return (
-        f"{reading.table}, line {reading.line}: {show(max(reading.off, -reading.off))} off in {reading.balance}, "
+        f"{reading.table}, line {reading.line}: {show(_size(reading.off))} off in {reading.balance}, "
         f"{abs(reading.deviations):.1f} standard deviations"
     )
 
