@@ -81,6 +81,7 @@ from .simulation import (
     simulate as simulate,
     speed_response as speed_response,
     steady_temperature as steady_temperature,
+    switching_loss as switching_loss,
     switching_times as switching_times,
     time_to_current as time_to_current,
     time_to_winding_limit as time_to_winding_limit,

@@ -39,7 +39,7 @@ from labkit.simulation.sources import LoadedSupply, battery, internal_resistance
 from labkit.simulation.steady import OperatingPoint, operating_point
 from labkit.simulation.switch import gate_drive_voltage, on_resistance, saturation_current
 from labkit.simulation.switch_off import TurnOff, turn_off_transient
-from labkit.simulation.switching_loss import switching_times
+from labkit.simulation.switching_loss import switching_loss, switching_times
 from labkit.simulation.trace import Energy, Event, Trace
 from labkit.simulation.transient import current_after, kick_voltage, time_to_current
 from labkit.simulation.warming import junction_warming
@@ -131,6 +131,7 @@ __all__ = [
     "simulate",
     "speed_response",
     "steady_temperature",
+    "switching_loss",
     "switching_times",
     "time_to_current",
     "time_to_winding_limit",

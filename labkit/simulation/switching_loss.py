@@ -11,10 +11,11 @@ from labkit._kernels.chopper import Chopped
 from labkit._kernels.switching import transition_loss
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Drive, Mosfet
+from labkit.simulation._crossing import Given, argument, plain
 from labkit.simulation.switch import gate_volts, saturation_current
 from labkit.units import Quantity, from_si, magnitude
 
-__all__ = ["drive_losses", "saturates", "switching_times", "transition_times"]
+__all__ = ["drive_losses", "saturates", "switching_loss", "switching_times", "transition_times"]
 
 Floats = NDArray[np.float64]
 
@@ -59,6 +60,44 @@ def switching_times(drive: Drive) -> tuple[Quantity, Quantity]:
             raise PartError(f"Mosfet.{name}", "known for this calculation", None, f"Give it in {unit}.")
     on, off = transition_times(drive, switch)
     return from_si(on, "s"), from_si(off, "s")
+
+
+def switching_loss(voltage: Given, current: Given, *, duration: Given, frequency: Given) -> Quantity:
+    """Heat in a transistor that changes over while it carries current: ½·V·I·t·f.
+
+    Parameters
+    ----------
+    voltage, current : Quantity [V], [A], any shape
+        Across it while open, through it while closed.
+    duration : Quantity [s]
+        Of turning on and turning off together, as from ``switching_times``.
+    frequency : Quantity [Hz]
+
+    Returns
+    -------
+    Quantity [W]
+
+    Raises
+    ------
+    PartError
+        Names the argument, its value and what to do.
+
+    Notes
+    -----
+    Voltage and current are taken to change one after the other, along straight lines.
+
+    Examples
+    --------
+    >>> print(switching_loss("6 V", "2 A", duration="0.8 us", frequency="20 kHz").to("mW").round(3))
+    96.0 milliwatt
+    """
+    watts = transition_loss(
+        argument(voltage, "V", "voltage", least=0.0),
+        argument(current, "A", "current", least=0.0),
+        argument(duration, "s", "duration", least=0.0),
+        argument(frequency, "Hz", "frequency", least=0.0),
+    )
+    return from_si(plain(watts), "W")
 
 
 def transition_times(drive: Drive, switch: Mosfet) -> tuple[float, float]:

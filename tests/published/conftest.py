@@ -57,3 +57,20 @@ def figure():
         return Q_(float(printed), "degC") if unit == "degC" else ureg.Quantity(float(printed), unit)
 
     return read
+
+
+@pytest.fixture
+def tolerances():
+    """Return a function that keeps, of the tolerances that a sheet may need, those that it does need."""
+
+    def choose(case_id, computed, allowed):
+        needed = {}
+        for label, (printed, unit) in CASES[case_id]["figures"].items():
+            value = computed[label]
+            quantity = value if isinstance(value, ureg.Quantity) else Q_(value, "")
+            if abs(float(quantity.to(unit).magnitude) - float(printed)) > half_a_unit(printed) * (1 + 1e-9):
+                assert label in allowed, f"{case_id}: {label} {printed} {unit}, got {quantity.to(unit):~P}"
+                needed[label] = allowed[label]
+        return needed
+
+    return choose

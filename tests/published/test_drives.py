@@ -18,6 +18,7 @@ from labkit.simulation import (
     on_resistance,
     ripple_harmonics,
     steady_temperature,
+    switching_loss,
     switching_times,
     turn_off_transient,
 )
@@ -119,7 +120,7 @@ def test_how_much_heat_a_part_may_make(published):
 
 
 def test_a_converter_and_its_ripple(published):
-    """12 V to 5 V at 3 A, 4.7 µH and 1 MHz: conduction with the ripple's share, and switching (two of three recalled)."""
+    """12 V to 5 V at 3 A, 4.7 µH and 1 MHz: conduction with its ripple, and switching (two of three recalled)."""
     duty = derivation("duty for a mean voltage").evaluate(supply_voltage="12 V", mean_voltage="5 V", diode_drop="0 V")
     choke = {"inductance": "4.7 uH", "frequency": "1 MHz", "supply_voltage": "12 V", "diode_drop": "0 V", "duty": duty}
     ripple = derivation("ripple, straight lines").evaluate(**choke)
@@ -132,23 +133,13 @@ def test_a_converter_and_its_ripple(published):
         {
             "high-side conduction": whole.evaluate(current=high, resistance="100 mohm"),
             "low-side conduction (recalled)": whole.evaluate(current=low, resistance="70 mohm"),
-            "switching (recalled)": _transitions("12 V", "3 A", "10 ns", "1 MHz"),
+            "switching (recalled)": switching_loss("12 V", "3 A", duration="10 ns", frequency="1 MHz"),
         },
     )
 
 
-def _transitions(voltage, current, duration, frequency):
-    from labkit._kernels.switching import transition_loss
-
-    sizes = [
-        np.asarray(Q_(text, unit).magnitude)
-        for text, unit in ((voltage, "V"), (current, "A"), (duration, "s"), (frequency, "Hz"))
-    ]
-    return Q_(float(transition_loss(*sizes)), "W")
-
-
 def test_a_machine_that_works_and_idles_in_turn(published, figure):
-    """τ = 60 min, 10 min clutched and 20 min declutched: the printed continuous rise gives the printed greatest rise."""
+    """τ = 60 min, 10 min clutched and 20 min declutched: the printed continuous rise gives the printed peak."""
     continuous = figure("G16", "continuous rise")
     turn = duty_cycle_temperature(
         [("1 K/W", "60 min")], power=Q_(continuous.magnitude, "W"), resting_power="15 W",
