@@ -9,7 +9,15 @@ from .bench import (
 from .checks import Verdict as Verdict
 from .errors import LabkitError as LabkitError
 from .figures import Picture as Picture, bench_picture as bench_picture
-from .fitting import MotorFit as MotorFit, fit_motor as fit_motor
+from .fitting import (
+    Agreement as Agreement,
+    Band as Band,
+    MotorFit as MotorFit,
+    agreement as agreement,
+    draw_motors as draw_motors,
+    fit_motor as fit_motor,
+    predict as predict,
+)
 from .panels import (
     dissipation_panel as dissipation_panel,
     duty_panel as duty_panel,
@@ -50,9 +58,11 @@ from .simulation import (
     chopper as chopper,
     coast_down as coast_down,
     coil_emf as coil_emf,
+    continuous_frequency as continuous_frequency,
     current_after as current_after,
     duty_ramp as duty_ramp,
     duty_cycle_temperature as duty_cycle_temperature,
+    frequency_choice as frequency_choice,
     gate_drive_voltage as gate_drive_voltage,
     gate_edges as gate_edges,
     generator_point as generator_point,
@@ -80,6 +90,7 @@ from .simulation import (
     saturation_current as saturation_current,
     simulate as simulate,
     speed_response as speed_response,
+    starting_duty as starting_duty,
     steady_temperature as steady_temperature,
     switching_loss as switching_loss,
     switching_times as switching_times,

@@ -17,6 +17,7 @@ from labkit.simulation.cooling import (
     steady_temperature,
 )
 from labkit.simulation.duty_control import PwmOperatingPoint, pwm_operating_point
+from labkit.simulation.duty_limits import FrequencyChoice, continuous_frequency, frequency_choice, starting_duty
 from labkit.simulation.engine import simulate
 from labkit.simulation.gates import (
     DriveState,
@@ -75,6 +76,7 @@ __all__ = [
     "DriveState",
     "Energy",
     "Event",
+    "FrequencyChoice",
     "Gate",
     "GeneratorPoint",
     "IntermittentWinding",
@@ -98,9 +100,11 @@ __all__ = [
     "cmos_levels",
     "coast_down",
     "coil_emf",
+    "continuous_frequency",
     "current_after",
     "duty_cycle_temperature",
     "duty_ramp",
+    "frequency_choice",
     "gate_drive_voltage",
     "gate_edges",
     "generator_point",
@@ -130,6 +134,7 @@ __all__ = [
     "saturation_current",
     "simulate",
     "speed_response",
+    "starting_duty",
     "steady_temperature",
     "switching_loss",
     "switching_times",
