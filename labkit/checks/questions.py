@@ -12,7 +12,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
-from labkit.checks.kinds import unit_name
 from labkit.checks.numbers import Numbers, Value, coherent_size, from_coherent
 from labkit.units import Quantity
 from labkit.writing import show
@@ -174,7 +173,7 @@ class Question:
         """Return the worked answer, a step a line, with this learner's values in it."""
         answer = next((option.text for option in self.options if option.right), "")
         if self.answer:
-            answer = show(from_coherent(self.right_size(numbers), self.unit), self.unit and unit_name(self.unit))
+            answer = show(from_coherent(self.right_size(numbers), self.unit))
         return [numbers.fill(line, answer=answer) for line in self.worked]
 
 

@@ -114,7 +114,7 @@ SHEET = SheetPlan(
             title="Drag torque of the loaded generator",
             wording="With that resistor of {resistor} connected (winding {resistance}, k = {emf_constant}, {speed}), "
             "how much more torque does the shaft need than with nothing connected?",
-            unit="N·m",
+            unit="mN·m",
             answer=lambda n: n.emf_constant * n.load_current,
             mistakes=(
                 Mistake(M10, "a generator is taken to have no motor torque of its own", lambda _: 0.0),

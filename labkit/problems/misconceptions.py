@@ -78,7 +78,8 @@ M10 = _named(
     "M10",
     3,
     "Driving and generating exclude each other.",
-    "A turning motor always generates, also while it is driven: k·ω is there whenever the shaft turns.",
+    "A turning motor always generates, also while it is driven: k·ω is there whenever the shaft turns, "
+    "and a torque is there whenever current flows.",
 )
 M11 = _named(
     "M11",
@@ -90,8 +91,8 @@ M12 = _named(
     "M12",
     4,
     "Running free means k·ω = V and no current.",
-    "Even a free motor has friction to overcome, so it draws its no-load current, and that costs a "
-    "little voltage across R.",
+    "The generator EMF stays below the voltage: even a free motor has friction to overcome, so some current flows, "
+    "and that costs a little voltage across R.",
 )
 M13 = _named(
     "M13",
@@ -151,7 +152,7 @@ M22 = _named(
     "M22",
     7,
     "Current jumps.",
-    "In a winding the current needs time: after one time constant it has gone 63 % of its way.",
+    "In a winding the current can neither start nor stop at once: after one time constant it has gone 63 % of its way.",
 )
 M23 = _named(
     "M23",
@@ -225,8 +226,8 @@ M35 = _named(
     "M35",
     9,
     "A battery gives what its label says.",
-    "A battery has a resistance inside, which is part of the loop: the more current, the less voltage"
-    " at its terminals.",
+    "A source, be it a battery or a generator, has a resistance inside, which is part of the loop: "
+    "the more current, the less voltage at its terminals.",
 )
 M36 = _named(
     "M36",

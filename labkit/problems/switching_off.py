@@ -186,7 +186,7 @@ SHEET = SheetPlan(
                 Option(
                     "Through the transistor's body diode, at 0.7 V.",
                     M25,
-                    "For this current the body diode points the blocking way.",
+                    "It does not conduct that way.",
                 ),
                 Option(
                     "None: without the diode the current just stops.",
