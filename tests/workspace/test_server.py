@@ -77,8 +77,8 @@ def test_ctrl_c_ends_it_cleanly(kit) -> None:
         kernel = json.load(answer)["id"]
     client = BlockingKernelClient(connection_file=str(kit.folder.parent / f"jupyter-runtime/kernel-{kernel}.json"))
     client.load_connection_file()
-    client.start_channels()
-    client.wait_for_ready(timeout=60)
+    client.start_channels(stdin=False, hb=False, control=False)
+    client.kernel_info(reply=True, timeout=60)
     client.stop_channels()
     children = psutil.Process(kit.process.pid).children(recursive=True)
     assert children
