@@ -14,7 +14,7 @@ from labkit.figures.dissipation import DissipationChart, DissipationRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
-from labkit.panels.working import worked
+from labkit.panels.working import note, worked
 from labkit.parts import Load, Mosfet, Supply, desk_wind_tunnel
 from labkit.simulation import (
     JunctionState,
@@ -193,5 +193,19 @@ def _motor_current(load: Load | None, supply: Supply | None = None) -> Quantity:
 
 def _working(state: DissipationState) -> str:
     mosfet = _mosfet(state)
-    resistance = on_resistance(mosfet, state.gate_voltage)
-    return worked("power from current and resistance", current=state.current, resistance=resistance)
+    cold = on_resistance(mosfet, state.gate_voltage)
+    path = {
+        "on_resistance": cold,
+        "temperature_coefficient": mosfet.resistance_temperature_coefficient,
+        "junction_to_ambient": state.thermal_resistance,
+    }
+    air = {"ambient": state.ambient, "reference_temperature": Q_(25.0, "degC")}
+    return "".join(
+        (
+            note("First with the resistance as it is at 25 °C. The transistor stays on, so the duty is 1."),
+            worked("conduction loss", duty=1.0, on_resistance=cold, current=state.current),
+            note("Then with the resistance that rises as the junction warms."),
+            worked("junction temperature with rising resistance", current=state.current, **air, **path),
+            worked("runaway current", **path),
+        )
+    )

@@ -127,6 +127,15 @@ def test_the_working_has_the_present_numbers(generator):
     assert result(generator)[:2] == ["2.26 V", "177 mA"]
 
 
+def test_the_working_of_the_dissipation_agrees_with_the_picture(dissipation):
+    """Derivation and simulation are two routes to the junction's temperature and to the current of runaway."""
+    dissipation.state = DissipationState(gate_voltage=Q_(3.3, "V"))
+
+    assert result(dissipation) == ["450 mW", "57.4 °C", "4.02 A"]
+    assert reading(dissipation, "Junction temperature").m_as("degC") == pytest.approx(57.4, abs=0.05)
+    assert_quantity_close(Q_(4.02, "A"), reading(dissipation, "Current from which it runs away"), relative=0.002)
+
+
 def test_the_working_of_the_duty_agrees_with_the_picture(duty):
     """Derivation and simulation are two routes; with a current that never stops they meet within 1 %."""
     duty.state = DutyState(frequency=Q_(20, "kHz"))
