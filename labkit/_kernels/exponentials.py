@@ -11,6 +11,7 @@ from math import factorial
 from typing import NamedTuple, TypeAlias
 
 import numpy as np
+from numpy.polynomial.polynomial import polyval
 from numpy.typing import NDArray
 
 __all__ = ["Floats", "Stretch", "mean_decay", "mean_rise", "square_rise", "stretch"]
@@ -19,8 +20,8 @@ Floats: TypeAlias = NDArray[np.float64]
 
 _SHORT = 0.5
 _TERMS = range(18)
-_RISE = np.polynomial.Polynomial([(-1.0) ** n / factorial(n + 2) for n in _TERMS])
-_SQUARE = np.polynomial.Polynomial([(-1.0) ** n * (2.0 ** (n + 2) - 2.0) / factorial(n + 3) for n in _TERMS])
+_RISE = [(-1.0) ** n / factorial(n + 2) for n in _TERMS]
+_SQUARE = [(-1.0) ** n * (2.0 ** (n + 2) - 2.0) / factorial(n + 3) for n in _TERMS]
 
 
 def mean_decay(x: Floats) -> Floats:
@@ -32,14 +33,14 @@ def mean_decay(x: Floats) -> Floats:
 def mean_rise(x: Floats) -> Floats:
     """Mean of (1 - e^(-x·s))/x over s from 0 to 1: 1/2 at x = 0 [1], any shape, x ≥ 0."""
     long = np.maximum(x, _SHORT)
-    return np.where(x < _SHORT, _RISE(np.minimum(x, _SHORT)), (1.0 - mean_decay(long)) / long)
+    return np.where(x < _SHORT, polyval(np.minimum(x, _SHORT), _RISE), (1.0 - mean_decay(long)) / long)
 
 
 def square_rise(x: Floats) -> Floats:
     """Mean of ((1 - e^(-x·s))/x)² over s from 0 to 1: 1/3 at x = 0 [1], any shape, x ≥ 0."""
     long = np.maximum(x, _SHORT)
     direct = (mean_rise(long) - 0.5 * mean_decay(long) ** 2) / long
-    return np.where(x < _SHORT, _SQUARE(np.minimum(x, _SHORT)), direct)
+    return np.where(x < _SHORT, polyval(np.minimum(x, _SHORT), _SQUARE), direct)
 
 
 class Stretch(NamedTuple):
