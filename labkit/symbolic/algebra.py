@@ -1,4 +1,4 @@
-"""Equations worked with as algebra: integrals and derivatives done, unknowns eliminated, a difference known for zero."""
+"""Equations as algebra: integrals and derivatives done, unknowns eliminated, a difference known for zero."""
 
 from __future__ import annotations
 
@@ -162,7 +162,7 @@ class Elimination:
 
 
 def _refuse_branches(rest: Any) -> None:
-    """Refuse an equation such as (a - b)·(c - d) = 0: to solve it for one symbol would lose a branch of its solutions."""
+    """Refuse an equation such as (a - b)·(c - d) = 0: solving it for one symbol would lose a branch."""
     factors = sympy.Mul.make_args(sympy.factor(sympy.together(rest).as_numer_denom()[0]))
     branches = [
         one for one in factors if one.free_symbols and not one.as_base_exp()[0].is_Symbol and not one.is_positive
@@ -194,7 +194,7 @@ def _solve_one(rest: Any, left: Any) -> tuple[Any, Any] | None:
 
 
 def _unknowns(expression: Any) -> set[Any]:
-    return expression.free_symbols | {node.func for node in expression.atoms(AppliedUndef)}
+    return set(expression.free_symbols) | {node.func for node in expression.atoms(AppliedUndef)}
 
 
 @lru_cache(maxsize=2048)
@@ -239,7 +239,7 @@ def _square_root(rest: Any, symbol: Any) -> Any:
 
 @lru_cache(maxsize=512)
 def eliminate(pairs: tuple[Pair, ...]) -> Elimination:
-    """Return the unknowns of the equations in terms of what stays free; equations with a number on a side come first."""
+    """Return the unknowns of the equations in terms of what stays free, beginning with those that are a number."""
     work = Elimination(functions_of(pairs))
     for left, right in sorted(pairs, key=lambda sides: not any(sympy.sympify(side).is_number for side in sides)):
         work.take(left, right)

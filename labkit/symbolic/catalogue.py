@@ -16,10 +16,12 @@ __all__ = ["TOPICS", "Catalogue", "derivation", "derivations"]
 TOPICS = (
     ("circuit", "circuit"),
     ("motor", "motor"),
+    ("motor", "motor_power"),
     ("motor", "motor_in_time"),
     ("generator", "generator"),
     ("pin and gate", "pin_and_gate"),
     ("driver", "driver"),
+    ("switch-off", "two_voltages"),
     ("switch-off", "switch_off"),
     ("duty", "duty"),
     ("duty", "ripple"),

@@ -5,9 +5,10 @@ from __future__ import annotations
 from sympy import Derivative, Integral, exp, log
 
 from labkit.symbolic import laws
+from labkit.symbolic.calculus import SolvesOde
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import at_start, condition
-from labkit.symbolic.rules import Put, SolvesOde
+from labkit.symbolic.rules import Put
 from labkit.symbolic.symbols import q
 
 __all__ = ["DERIVATIONS"]

@@ -44,6 +44,9 @@ class Law:
     says: str
 
 
+_ALGEBRA = Algebra()
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """One step: the new equation, what is done, and why it may be done."""
@@ -51,7 +54,7 @@ class Step:
     equation: Any
     done: str
     why: str
-    by: Rule = Algebra()
+    by: Rule = _ALGEBRA
 
 
 @dataclass(frozen=True, slots=True)
@@ -252,16 +255,17 @@ def prove_step(derivation: Derivation, place: int) -> ProvedStep:
     left, right = pair(step.equation)
     try:
         dimension = same_dimension(left, right, plain_angle=derivation.plain_angle)
-        evidence = _evidence(step.by, left, right, premises)
+        evidence = _evidence(step.by, left, right, premises)  # type: ignore[arg-type]  # rules compare by identity
     except DerivationError as error:
         raise _fault(derivation, f"step {place} ({line(step.equation)})", error) from error
     return ProvedStep(place, evidence, dimension)
 
 
 @lru_cache(maxsize=1024)
-def _evidence(by: Rule, left: Any, right: Any, premises: Premises) -> Evidence:
+def _evidence(by: Any, left: Any, right: Any, premises: Premises) -> Evidence:
     """Return the evidence for a step; derivations that share their first steps share the proof."""
-    return by.prove(left, right, premises)
+    evidence: Evidence = by.prove(left, right, premises)
+    return evidence
 
 
 def _check_laws(derivation: Derivation) -> None:

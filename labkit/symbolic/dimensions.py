@@ -65,9 +65,11 @@ def _plain(powers: dict[str, Fraction]) -> dict[str, Fraction]:
 @cache
 def _of_unit(unit: str) -> dict[str, Fraction]:
     asked = ureg.parse_units(coherent(unit) or "dimensionless")
-    powers = {str(name): Fraction(power).limit_denominator(12) for name, power in asked.dimensionality.items()}
+    powers = {
+        str(name): Fraction(float(str(power))).limit_denominator(12) for name, power in asked.dimensionality.items()
+    }
     parts = roots(asked)
-    angle = Fraction(parts.get("radian", 0)).limit_denominator(12)
+    angle = Fraction(parts.get("radian", 0.0)).limit_denominator(12)
     if "newton" in parts and "meter" in parts:  # a torque: energy for each radian turned
         angle -= Fraction(parts["newton"])
     if parts.get("kilogram", parts.get("gram")) == 1 and parts.get("meter") == 2:  # a moment of inertia: J·ω² is energy
@@ -184,7 +186,7 @@ _WALKERS = (
 
 @cache
 def _names() -> dict[frozenset[tuple[str, Fraction]], str]:
-    known = {}
+    known: dict[frozenset[tuple[str, Fraction]], str] = {}
     for unit in ["", "V", "A", "ohm", "W", "J", "s", "H", "F", "C", "N*m", *(row.unit for row in table().values())]:
         known.setdefault(frozenset(_of_unit(unit).items()), coherent(unit) or "no unit")
     return known

@@ -18,7 +18,9 @@ V_s, V_F, I, R_on = q.supply_voltage, q.diode_drop, q.current, q.on_resistance  
 t_r, t_f = q.turn_on_time, q.turn_off_time
 
 _SMOOTH = "The motor's current is smooth, so that it is the same whenever the switch is on."
-_GATE = "The gate's voltage turns the switch fully on, and the on-resistance is the one at that voltage and temperature."
+_GATE = (
+    "The gate's voltage turns the switch fully on, and the on-resistance is the one at that voltage and temperature."
+)
 _HALF = "An even fall of the voltage, or rise of the current, leaves half of the box."
 
 
@@ -67,7 +69,9 @@ DERIVATIONS = (
         given=(_loss(q.conduction_loss, q.saturation_voltage * I, "It drops its saturation voltage while it is on."),),
         assumptions=(_SMOOTH, "The base gets enough current to keep the transistor saturated."),
         validity="A Darlington pair drops 1 V to 2 V, a single transistor 0.2 V to 0.4 V (common practice, no source).",
-        steps=(Step(equal(q.conduction_loss, D * q.saturation_voltage * I), "Work out the area.", "It is a rectangle."),),
+        steps=(
+            Step(equal(q.conduction_loss, D * q.saturation_voltage * I), "Work out the area.", "It is a rectangle."),
+        ),
     ),
     Derivation(
         name="diode loss",
@@ -81,7 +85,11 @@ DERIVATIONS = (
         name="switching loss",
         title="What heat does turning on and off make in the switch?",
         given=(_TURN_ON, _TURN_OFF, _EACH_PERIOD, FREQUENCY),
-        assumptions=(_SMOOTH, "Voltages change evenly during both transitions.", "The diode's drop is small beside the supply."),
+        assumptions=(
+            _SMOOTH,
+            "Voltages change evenly during both transitions.",
+            "The diode's drop is small beside the supply.",
+        ),
         validity="It is an estimate: real transitions are not quite even.",
         steps=(_ON_ENERGY, _OFF_ENERGY, _SWITCHING),
     ),

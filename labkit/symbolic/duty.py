@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from sympy import Integral, sqrt
 
 from labkit.symbolic import laws
-from labkit.symbolic.derivation import Derivation, Step, equal
+from labkit.symbolic.derivation import Derivation, Law, Step, equal
 from labkit.symbolic.laws import condition
 from labkit.symbolic.rules import Put
 from labkit.symbolic.symbols import q
@@ -63,8 +65,8 @@ _MEAN_DRIVE = Step(
 _DRIVE = (*_MEAN, laws.derived(MEAN_VOLTAGE), laws.EMF)
 
 
-def _mean_square(parts: object, name: str, says: str) -> laws.Law:
-    return condition(q.rms_current**2, parts / T_p, says, name=name)  # type: ignore[operator]  # a sympy expression
+def _mean_square(parts: Any, name: str, says: str) -> Law:
+    return condition(q.rms_current**2, parts / T_p, says, name=name)
 
 
 DERIVATIONS = (

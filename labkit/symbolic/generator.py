@@ -1,13 +1,16 @@
 """The motor turned by the fan: a generator that feeds a resistor or an LED, and what that costs."""
 
+# ruff: noqa: N816 (letters as the trade writes them; an inequality of symbols is data)
+
 from __future__ import annotations
 
 from sympy import LambertW, cos, exp, log, pi, sin
 
 from labkit.symbolic import laws
+from labkit.symbolic.calculus import Extreme
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import condition
-from labkit.symbolic.rules import Extreme, Put, Root
+from labkit.symbolic.rules import Put, Root
 from labkit.symbolic.symbols import q
 
 __all__ = ["DERIVATIONS"]

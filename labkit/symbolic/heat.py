@@ -1,12 +1,15 @@
 """Heat: how hot the switch and the winding get, how soon, and which heat sink is enough."""
 
+# ruff: noqa: N816 (letters as the trade writes them; an inequality of symbols is data)
+
 from __future__ import annotations
 
 from sympy import Derivative, exp, log, sqrt
 
+from labkit.symbolic.calculus import SolvesOde
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import at_start, condition
-from labkit.symbolic.rules import Put, Root, SolvesOde
+from labkit.symbolic.rules import Put, Root
 from labkit.symbolic.symbols import q
 
 __all__ = ["DERIVATIONS"]
@@ -21,7 +24,9 @@ _SETTLED = "The temperature has settled, which takes minutes."
 _BOARD = "The thermal resistance is that of the part as it is mounted, in still air."
 _LINEAR = "Resistance rises evenly with temperature: about 0.39 % of its 20 °C value for each kelvin in copper."
 _EVEN = "The part has one temperature throughout."
-_FLOW = condition(dT, theta * P, "Heat flows out the faster, the hotter the part: Fourier's law, settled.", name="heat flow")
+_FLOW = condition(
+    dT, theta * P, "Heat flows out the faster, the hotter the part: Fourier's law, settled.", name="heat flow"
+)
 _ABOVE = condition(T_J, T_A + dT, "The rise is counted from the air around.", name="rise")
 _HOT_SWITCH = (
     condition(P, I**2 * q.resistance_now, "The hot resistance makes the heat.", name="heat"),
@@ -101,7 +106,11 @@ DERIVATIONS = (
         assumptions=(_BOARD, "On-resistance rises evenly with temperature.", "The current stays as it is."),
         validity="The motor's own resistance may limit the current before; then it settles.",
         steps=(
-            Step(equal(q.runaway_current, 1 / sqrt(theta * alpha * R_on)), "Solve for the current.", "It is more than zero."),
+            Step(
+                equal(q.runaway_current, 1 / sqrt(theta * alpha * R_on)),
+                "Solve for the current.",
+                "It is more than zero.",
+            ),
         ),
     ),
     Derivation(

@@ -71,14 +71,14 @@ class _MathML(MathMLPresentationPrinter):  # type: ignore[misc]  # sympy has no 
     def _print_exp(self, expr: Any) -> Any:
         return self._row(self._leaf("mi", "e"), self._print(expr.exp), tag="msup")
 
-    def _print_Function(self, expr: Any) -> Any:  # noqa: N802
+    def _print_Function(self, expr: Any) -> Any:  # noqa: N802 (sympy finds printers by class name)
         name = {"log": "ln", "LambertW": "W"}.get(expr.func.__name__, expr.func.__name__)
         opened = [self._leaf("mo", "("), self._print(expr.args[0]), self._leaf("mo", ")")]
         return self._row(self._letter(name), self._row(*opened))
 
-    _print_log = _print_LambertW = _print_Function
+    _print_log = _print_LambertW = _print_Function  # noqa: N815 (sympy finds printers by class name)
 
-    def _print_Pow(self, e: Any) -> Any:  # noqa: N802
+    def _print_Pow(self, e: Any) -> Any:  # noqa: N802 (sympy finds printers by class name)
         base, exponent = e.as_base_exp()
         if self.numbers.get(base) and exponent.is_Integer and exponent > 0:
             opened = self._row(self._leaf("mo", "("), self._print(base), self._leaf("mo", ")"))
@@ -91,11 +91,11 @@ def formula(equation: Any, numbers: Mapping[Any, str] | None = None) -> str:
     printer = _MathML(numbers or {})
     if isinstance(equation, sympy.core.relational.Relational):
         sign = {"==": "=", ">": ">", "<": "<"}[equation.rel_op]
-        parts = [printer._print(equation.lhs), printer._leaf("mo", sign), printer._print(equation.rhs)]  # noqa: SLF001
+        parts = [printer._print(equation.lhs), printer._leaf("mo", sign), printer._print(equation.rhs)]  # noqa: SLF001 (sympy prints whole documents only)
         body = printer._row(*parts)  # noqa: SLF001 (sympy prints whole documents only)
         spoken = f' aria-label="{escape(relation_aloud(equation))}"'
     else:
-        body, spoken = printer._print(equation), ""  # noqa: SLF001
+        body, spoken = printer._print(equation), ""  # noqa: SLF001 (sympy prints whole documents only)
     inside = _ENTITY.sub(lambda match: _PLAIN.get(match[0]) or unescape(match[0]), body.toxml().replace("&amp;", "&"))
     return f'<math xmlns="http://www.w3.org/1998/Math/MathML" displaystyle="true"{spoken}>{inside}</math>'
 
@@ -142,7 +142,7 @@ def _step(place: int, step: Any) -> str:
 
 
 def _with_numbers(derivation: Derivation, numbers: Mapping[str, Quantity | str | float]) -> str:
-    from labkit.symbolic.solving import numbers_of  # noqa: PLC0415 (only asked for with numbers)
+    from labkit.symbolic.solving import numbers_of  # noqa: PLC0415 (the display knows derivations)
 
     values = numbers_of(derivation, derivation.arguments, numbers)
     put = {symbol: show(term_of(symbol).quantity(value)) for symbol, value in values.items()}
@@ -153,10 +153,10 @@ def _with_numbers(derivation: Derivation, numbers: Mapping[str, Quantity | str |
 
 
 def _table(rows: tuple[Term, ...]) -> str:
-    head = "<tr><th scope='col'>Symbol</th><th scope='col'>Name</th><th scope='col'>Unit</th><th scope='col'>Meaning</th></tr>"
+    head = "".join(f'<th scope="col">{name}</th>' for name in ("Symbol", "Name", "Unit", "Meaning"))
     body = "".join(
         f"<tr><td>{formula(row.symbol)}</td><td>{row.name.replace('_', ' ')}</td>"
         f"<td>{escape(unit_words(row))}</td><td>{escape(row.meaning)}</td></tr>"
         for row in rows
     )
-    return f"<details><summary>Symbols and units</summary><table>{head}{body}</table></details>"
+    return f"<details><summary>Symbols and units</summary><table><tr>{head}</tr>{body}</table></details>"

@@ -1,5 +1,7 @@
 """The motor at a steady speed: what it draws, how fast it turns, what it gives."""
 
+# ruff: noqa: SIM300 (letters as the trade writes them; an inequality of symbols is data)
+
 from __future__ import annotations
 
 from sympy import Derivative, sqrt
@@ -7,84 +9,61 @@ from sympy import Derivative, sqrt
 from labkit.symbolic import laws
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import condition
-from labkit.symbolic.rules import Extreme, Put, Root
+from labkit.symbolic.rules import Put, Root
 from labkit.symbolic.symbols import q
 
-__all__ = ["DERIVATIONS"]
+__all__ = [
+    "ABLE", "BRUSH", "COULOMB", "DERIVATIONS", "ENDS", "FREE_CURRENT", "FREE_SPEED", "LINE", "LOOP", "MACHINE",
+    "STALLED", "STALL_TORQUE", "STEADY",
+]  # fmt: skip
 
 t, w = q.time, q.momentary_speed
 V, I, R, k = q.voltage, q.current, q.resistance, q.emf_constant  # noqa: E741 (the trade's letter)
 T, T_e, T_f = q.shaft_torque, q.electromagnetic_torque, q.friction_torque
 I_0, I_st = q.no_load_current, q.stall_current
 
-_STEADY = "Speed and current are steady."
-_BRUSH = "The brushes drop no voltage of their own."
-_COULOMB = "Friction is the same at every speed."
+STEADY = "Speed and current are steady."
+BRUSH = "The brushes drop no voltage of their own."
+COULOMB = "Friction is the same at every speed."
 _COLD = "The winding is at the temperature at which its resistance was measured."
 _STARTS = "The motor must be able to start: k times the stall current must be above its friction."
-_ENDS = (
+ENDS = (
     "Speed falls along a straight line from free running to stall; this holds for real catalogue motors too, "
     "even where k from torque and k from speed disagree."
 )
-_MACHINE = (laws.WINDING, laws.EMF, laws.TORQUE, laws.SHAFT)
-_POWERS = (*_MACHINE, laws.INPUT_POWER, laws.SHAFT_POWER, laws.EFFICIENCY)
-_ABLE = k * V > R * T_f
+MACHINE = (laws.WINDING, laws.EMF, laws.TORQUE, laws.SHAFT)
+ABLE = k * V > R * T_f
 
-_LOOP = Step(
-    equal(V, R * I + k * q.speed), "Put the back-EMF into the voltage law.", "Both hold at every steady speed."
-)
-_STALLED = Step(
+LOOP = Step(equal(V, R * I + k * q.speed), "Put the back-EMF into the voltage law.", "Both hold at every steady speed.")
+STALLED = Step(
     equal(I_st, V / R),
     "Put the speed 0, and call the current there the stall current.",
     "A shaft that is held makes no EMF.",
     Put({q.speed: 0, I: I_st, q.emf: 0}),
 )
-_FREE_CURRENT = Step(
+FREE_CURRENT = Step(
     equal(I_0, T_f / k),
     "Put no load torque, and call the current there the no-load current.",
     "A free shaft gives its load nothing, so the field's torque is friction alone.",
     Put({T: 0, I: I_0, T_e: T_f}),
 )
-_LINE = Step(
+LINE = Step(
     equal(q.speed, V / k - R * (T + T_f) / k**2),
     "Put the current that the torque needs, and solve for the speed.",
     "The current follows from the torque, and the speed from the current.",
 )
-_FREE_SPEED = Step(
+FREE_SPEED = Step(
     equal(q.no_load_speed, V / k - R * T_f / k**2),
     "Put no load torque, and call the speed there the no-load speed.",
     "A free shaft gives its load nothing.",
     Put({T: 0, q.speed: q.no_load_speed}),
 )
-_STALL_TORQUE = Step(
+STALL_TORQUE = Step(
     equal(q.stall_torque, k * V / R - T_f),
     "Put the speed 0, and call the torque there the stall torque.",
     "A shaft that is held does not turn.",
     Put({q.speed: 0, T: q.stall_torque}),
 )
-_POWER_BY_ENDS = Step(
-    equal(q.shaft_power, q.stall_torque * q.speed * (1 - q.speed / q.no_load_speed)),
-    "Multiply torque by speed.",
-    "That is the power at the shaft.",
-)
-_HALF_WAY = Step(
-    equal(q.best_speed, q.no_load_speed / 2),
-    "Find the speed at which the power is greatest.",
-    "There its slope over the speed is zero: half-way along the line.",
-    Extreme(of=q.shaft_power, over=q.speed),
-)
-_EFFICIENCY = Step(
-    equal(q.efficiency, (1 - I_0 / I) * (1 - I / I_st)),
-    "Divide what comes out by what goes in.",
-    "The first factor is lost to friction, the second to heat in the winding.",
-)
-_BEST_CURRENT = Step(
-    equal(q.best_current, sqrt(I_0 * I_st)),
-    "Find the current at which the efficiency is greatest.",
-    "There its slope over the current is zero.",
-    Extreme(of=q.efficiency, over=I),
-)
-
 DERIVATIONS = (
     Derivation(
         name="back-EMF",
@@ -140,54 +119,54 @@ DERIVATIONS = (
         name="winding current",
         title="What does a motor draw while it turns?",
         given=(laws.WINDING, laws.EMF),
-        assumptions=(_STEADY, _BRUSH),
+        assumptions=(STEADY, BRUSH),
         validity="It holds while the terminal voltage is above the EMF; turned faster, the machine is a generator.",
         conditions=(V > k * q.speed,),
-        steps=(_LOOP, Step(equal(I, (V - k * q.speed) / R), "Solve for the current.", "The resistance is not zero.")),
+        steps=(LOOP, Step(equal(I, (V - k * q.speed) / R), "Solve for the current.", "The resistance is not zero.")),
     ),
     Derivation(
         name="stall current",
         title="What does the motor draw while its shaft is held?",
         given=(laws.WINDING, laws.EMF),
-        assumptions=("The shaft is held, so the speed is zero.", _BRUSH),
+        assumptions=("The shaft is held, so the speed is zero.", BRUSH),
         validity="It holds from a few L/R after switching on, and while the winding is cold.",
-        steps=(_LOOP, _STALLED),
+        steps=(LOOP, STALLED),
     ),
     Derivation(
         name="stall torque",
         title="What torque does the shaft give while it is held?",
-        given=_MACHINE,
-        assumptions=("The shaft is held, so the speed is zero.", _BRUSH, "Friction at rest is that of running."),
+        given=MACHINE,
+        assumptions=("The shaft is held, so the speed is zero.", BRUSH, "Friction at rest is that of running."),
         validity=_STARTS,
-        conditions=(_ABLE,),
-        steps=(_LINE, _STALL_TORQUE),
+        conditions=(ABLE,),
+        steps=(LINE, STALL_TORQUE),
     ),
     Derivation(
         name="no-load current",
         title="What does a motor draw while it turns free?",
-        given=_MACHINE,
-        assumptions=(_STEADY, _COULOMB),
+        given=MACHINE,
+        assumptions=(STEADY, COULOMB),
         validity="It holds at any voltage at which the motor turns.",
-        steps=(_FREE_CURRENT,),
+        steps=(FREE_CURRENT,),
     ),
     Derivation(
         name="no-load speed",
         title="How fast does a free shaft turn?",
-        given=_MACHINE,
-        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        given=MACHINE,
+        assumptions=(STEADY, BRUSH, COULOMB),
         validity=_STARTS,
-        conditions=(_ABLE,),
-        steps=(_LINE, _FREE_SPEED),
+        conditions=(ABLE,),
+        steps=(LINE, FREE_SPEED),
     ),
     Derivation(
         name="no-load speed from the no-load current",
         title="How fast does a free shaft turn, when its current is known?",
         given=(laws.WINDING, laws.EMF),
-        assumptions=(_STEADY, _BRUSH),
+        assumptions=(STEADY, BRUSH),
         validity="It holds while the drop in the winding is below the voltage.",
         conditions=(V > R * I_0,),
         steps=(
-            _LOOP,
+            LOOP,
             Step(
                 equal(q.no_load_speed, (V - R * I_0) / k),
                 "Take the free shaft's current and speed, and solve for the speed.",
@@ -199,8 +178,8 @@ DERIVATIONS = (
     Derivation(
         name="speed-torque line",
         title="How does the speed fall with the load?",
-        given=_MACHINE,
-        assumptions=(_STEADY, _BRUSH, _COULOMB, _COLD),
+        given=MACHINE,
+        assumptions=(STEADY, BRUSH, COULOMB, _COLD),
         validity="It holds from the free shaft to stall.",
         conditions=(k * V > R * (T + T_f),),
         steps=(
@@ -209,21 +188,21 @@ DERIVATIONS = (
                 "Set the field's torque equal to load and friction.",
                 "At a steady speed nothing is left to speed up.",
             ),
-            _LOOP,
-            _LINE,
+            LOOP,
+            LINE,
         ),
     ),
     Derivation(
         name="speed from the two ends",
         title="How fast does a motor turn at a torque, when only its catalogue line is known?",
-        given=_MACHINE,
-        assumptions=(_STEADY, _BRUSH, _COULOMB),
-        validity=_ENDS,
-        conditions=(q.stall_torque > T, _ABLE),
+        given=MACHINE,
+        assumptions=(STEADY, BRUSH, COULOMB),
+        validity=ENDS,
+        conditions=(q.stall_torque > T, ABLE),
         steps=(
-            _LINE,
-            _FREE_SPEED,
-            _STALL_TORQUE,
+            LINE,
+            FREE_SPEED,
+            STALL_TORQUE,
             Step(
                 equal(q.speed, q.no_load_speed * (1 - T / q.stall_torque)),
                 "Write the line by its two ends.",
@@ -235,7 +214,7 @@ DERIVATIONS = (
         name="speed gradient",
         title="How much speed does each unit of torque cost?",
         given=(
-            *_MACHINE,
+            *MACHINE,
             condition(
                 q.speed_gradient,
                 (q.no_load_speed - q.speed) / T,
@@ -245,10 +224,10 @@ DERIVATIONS = (
             condition(V, R * I_0 + k * q.no_load_speed, "The voltage law for the free shaft.", name="free shaft"),
             condition(k * I_0, T_f, "A free shaft works against friction alone.", name="free shaft's torque"),
         ),
-        assumptions=(_STEADY, _BRUSH, _COULOMB),
+        assumptions=(STEADY, BRUSH, COULOMB),
         validity="It holds from the free shaft to stall, at any voltage.",
         steps=(
-            _LINE,
+            LINE,
             Step(
                 equal(q.no_load_speed - q.speed, R * T / k**2),
                 "Take the speed under load from the free speed.",
@@ -260,11 +239,11 @@ DERIVATIONS = (
     Derivation(
         name="current under load",
         title="What does a motor draw at a torque?",
-        given=_MACHINE,
-        assumptions=(_STEADY, _COULOMB),
+        given=MACHINE,
+        assumptions=(STEADY, COULOMB),
         validity="It holds from the free shaft to stall, at any voltage.",
         steps=(
-            _FREE_CURRENT,
+            FREE_CURRENT,
             Step(
                 equal(I, I_0 + T / k),
                 "Divide load and friction by k.",
@@ -273,103 +252,15 @@ DERIVATIONS = (
         ),
     ),
     Derivation(
-        name="shaft power",
-        title="What power does the shaft give?",
-        given=(*_MACHINE, laws.SHAFT_POWER),
-        assumptions=(_STEADY, _COULOMB),
-        validity="It holds while the current is above the no-load current.",
-        conditions=(I > I_0,),
-        steps=(
-            _FREE_CURRENT,
-            Step(
-                equal(T, k * (I - I_0)), "Take friction off the field's torque.", "Friction takes the no-load current."
-            ),
-            Step(
-                equal(q.shaft_power, k * q.speed * (I - I_0)),
-                "Multiply by the speed.",
-                "That is the power at the shaft.",
-            ),
-        ),
-    ),
-    Derivation(
-        name="speed of most shaft power",
-        title="At which speed does the shaft give the most power?",
-        given=(*_MACHINE, laws.SHAFT_POWER),
-        assumptions=(_STEADY, _BRUSH, _COULOMB),
-        validity="The winding gets hot there: the motor cannot stay at it for long.",
-        conditions=(_ABLE,),
-        steps=(_LINE, _FREE_SPEED, _STALL_TORQUE, _POWER_BY_ENDS, _HALF_WAY),
-    ),
-    Derivation(
-        name="maximum shaft power",
-        title="What is the most power that the shaft can give?",
-        given=(*_MACHINE, laws.SHAFT_POWER),
-        assumptions=(_STEADY, _BRUSH, _COULOMB),
-        validity=f"The winding gets hot there: the motor cannot stay at it for long. {_ENDS}",
-        conditions=(_ABLE,),
-        steps=(
-            _LINE,
-            _FREE_SPEED,
-            _STALL_TORQUE,
-            _POWER_BY_ENDS,
-            _HALF_WAY,
-            Step(
-                equal(q.max_shaft_power, q.stall_torque * q.no_load_speed / 4),
-                "Take the power at that speed.",
-                "Half of the speed times half of the torque.",
-                Put({q.speed: q.best_speed, q.shaft_power: q.max_shaft_power}),
-            ),
-        ),
-    ),
-    Derivation(
-        name="efficiency",
-        title="What part of the input power arrives at the shaft?",
-        given=_POWERS,
-        assumptions=(_STEADY, _BRUSH, _COULOMB),
-        validity="It holds between the no-load current and the stall current.",
-        conditions=(I > I_0, I_st > I),
-        steps=(_LOOP, _STALLED, _FREE_CURRENT, _EFFICIENCY),
-    ),
-    Derivation(
-        name="current of best efficiency",
-        title="At which current does a motor waste the least?",
-        given=_POWERS,
-        assumptions=(_STEADY, _BRUSH, _COULOMB),
-        validity="It holds for motors whose friction hardly grows with speed; small iron ones depart from it.",
-        conditions=(I_st > I_0,),
-        steps=(_LOOP, _STALLED, _FREE_CURRENT, _EFFICIENCY, _BEST_CURRENT),
-    ),
-    Derivation(
-        name="maximum efficiency",
-        title="What is the best efficiency that a motor can reach?",
-        given=_POWERS,
-        assumptions=(_STEADY, _BRUSH, _COULOMB),
-        validity="It holds for motors whose friction hardly grows with speed; small iron ones do worse than it says.",
-        conditions=(I_st > I_0,),
-        steps=(
-            _LOOP,
-            _STALLED,
-            _FREE_CURRENT,
-            _EFFICIENCY,
-            _BEST_CURRENT,
-            Step(
-                equal(q.max_efficiency, (1 - sqrt(I_0 / I_st)) ** 2),
-                "Take the efficiency at that current.",
-                "Friction and heat then cost the same part.",
-                Put({I: q.best_current, q.efficiency: q.max_efficiency}),
-            ),
-        ),
-    ),
-    Derivation(
         name="speed with a fan",
         title="How fast does a motor turn a fan?",
         given=(
-            *_MACHINE,
+            *MACHINE,
             condition(T, q.fan * q.speed**2, "A fan's torque goes with the square of the speed.", name="fan"),
         ),
-        assumptions=(_STEADY, _BRUSH, _COULOMB, "The air moves as it did when the fan was measured."),
+        assumptions=(STEADY, BRUSH, COULOMB, "The air moves as it did when the fan was measured."),
         validity=_STARTS,
-        conditions=(_ABLE,),
+        conditions=(ABLE,),
         steps=(
             Step(
                 equal(R * (q.fan * q.speed**2 + T_f) + k**2 * q.speed, k * V),
@@ -396,7 +287,7 @@ DERIVATIONS = (
                 name="voltage round the loop",
             ),
         ),
-        assumptions=(_STEADY, _BRUSH),
+        assumptions=(STEADY, BRUSH),
         validity="It sags with the load: a resistor is a poor way to set a speed, and it gets hot.",
         conditions=(V > (R + q.series_resistance) * I,),
         steps=(
@@ -414,10 +305,10 @@ DERIVATIONS = (
         name="motor constant from a running reading",
         title="What is k, from one reading of a motor that turns?",
         given=(laws.WINDING, laws.EMF),
-        assumptions=(_STEADY, _BRUSH, "The resistance was measured with the shaft held."),
+        assumptions=(STEADY, BRUSH, "The resistance was measured with the shaft held."),
         validity="It holds for any steady load; a free shaft is best, since the drop in the winding is then small.",
         conditions=(V > R * I,),
-        steps=(_LOOP, Step(equal(k, (V - R * I) / q.speed), "Solve for k.", "The shaft turns.")),
+        steps=(LOOP, Step(equal(k, (V - R * I) / q.speed), "Solve for k.", "The shaft turns.")),
     ),
     Derivation(
         name="speed constant",
@@ -426,7 +317,7 @@ DERIVATIONS = (
             laws.EMF,
             condition(q.speed, q.speed_constant * q.emf, "Speed for each volt of EMF.", name="speed constant"),
         ),
-        assumptions=(_STEADY,),
+        assumptions=(STEADY,),
         validity="Data sheets print it in rpm/V; only in rad/s/V is it one over k.",
         steps=(
             Step(equal(q.speed, q.speed_constant * k * q.speed), "Put the EMF in.", "It is k times the speed."),

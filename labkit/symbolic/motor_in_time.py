@@ -1,13 +1,16 @@
 """The motor's speed in time: running up, coasting, braking by a load."""
 
+# ruff: noqa: SIM300 (letters as the trade writes them; an inequality of symbols is data)
+
 from __future__ import annotations
 
 from sympy import Derivative, exp, log
 
 from labkit.symbolic import laws
+from labkit.symbolic.calculus import SolvesOde
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import at_start, condition
-from labkit.symbolic.rules import Put, SolvesOde
+from labkit.symbolic.rules import Put
 from labkit.symbolic.symbols import q
 
 __all__ = ["DERIVATIONS"]

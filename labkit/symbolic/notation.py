@@ -13,7 +13,7 @@ from labkit.symbolic.symbols import term_of
 __all__ = ["aloud", "in_reading_order", "letter_parts", "line", "relation_aloud"]
 
 _GREEK = {
-    "alpha": "α", "beta": "β", "eta": "η", "theta": "θ", "lambda": "λ", "rho": "ρ", "tau": "τ", "omega": "ω", "phi": "φ",
+    "alpha": "α", "beta": "β", "eta": "η", "theta": "θ", "lambda": "λ", "rho": "ρ", "tau": "τ", "omega": "ω",
 }  # fmt: skip
 
 
@@ -40,14 +40,14 @@ class _Line(StrPrinter):  # type: ignore[misc]  # sympy has no types
     def _print_Symbol(self, expr: Any) -> str:  # noqa: N802 (sympy finds printers by class name)
         return "_".join(filter(None, letter_parts(expr.name)))
 
-    def _print_Function(self, expr: Any) -> str:  # noqa: N802
+    def _print_Function(self, expr: Any) -> str:  # noqa: N802 (sympy finds printers by class name)
         name = "_".join(filter(None, letter_parts(expr.func.__name__)))
         return f"{ {'log': 'ln', 'LambertW': 'W'}.get(name, name) }({self.stringify(expr.args, ', ')})"
 
-    def _print_Derivative(self, expr: Any) -> str:  # noqa: N802
+    def _print_Derivative(self, expr: Any) -> str:  # noqa: N802 (sympy finds printers by class name)
         return f"d{self._print(expr.expr)}/d{self._print(expr.variables[0])}"
 
-    def _print_Integral(self, expr: Any) -> str:  # noqa: N802
+    def _print_Integral(self, expr: Any) -> str:  # noqa: N802 (sympy finds printers by class name)
         variable, low, high = (self._print(part) for part in expr.limits[0])
         return f"∫[{low} to {high}] ({self._print(expr.function)}) d{variable}"
 

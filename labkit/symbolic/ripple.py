@@ -1,13 +1,16 @@
 """The ripple of a switched current: exact, as straight lines, and turned round for coil and frequency."""
 
+# ruff: noqa: N816 (letters as the trade writes them; an inequality of symbols is data)
+
 from __future__ import annotations
 
 from sympy import Derivative, Rational, exp, log
 
 from labkit.symbolic import laws
+from labkit.symbolic.calculus import Approaches, Extreme, SolvesOde
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import at_start, condition
-from labkit.symbolic.rules import Approaches, Extreme, Put, SolvesOde
+from labkit.symbolic.rules import Put
 from labkit.symbolic.symbols import q
 
 __all__ = ["DERIVATIONS"]

@@ -1,4 +1,4 @@
-"""All real roots of an equation in one unknown, exactly where it is a polynomial, else by a search of the whole axis."""
+"""All real roots of an equation in one unknown: of a polynomial all, else by a search of the whole axis."""
 
 from __future__ import annotations
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
-import mpmath
+import mpmath  # type: ignore[import-untyped]  # sympy's own numbers, without types
 import sympy
 from sympy import Derivative, Integral
 from sympy.core.function import AppliedUndef
@@ -23,15 +23,12 @@ DIGITS = 30
 TOLERANCE = 1e-12
 _TRIES = 300
 
-Numbers = dict[Any, Any]
+Numbers = Mapping[Any, Any]
 
 
 def draw(symbol: Any, chance: random.Random) -> Any:
     """Return a random number that *symbol* can have: 0.3 to 3, 0.1 to 0.9 for a part of one, either sign for a real."""
-    if isinstance(symbol, sympy.Dummy):
-        sign = "r"
-    else:
-        sign = term_of(symbol).sign
+    sign = "r" if isinstance(symbol, sympy.Dummy) else term_of(symbol).sign
     if sign == "1":
         return sympy.Float(chance.uniform(0.1, 0.9), DIGITS)
     size = 10 ** chance.uniform(-0.5, 0.5)
@@ -141,7 +138,11 @@ def _points(
             free = sorted(needed - set(work.solved), key=str)
             fresh = False
         numbers = _numbers(free, work, chance)
-        if numbers is not None and holds(margins, numbers) and all(mismatch(*sides, numbers) < TOLERANCE for sides in plain):
+        if (
+            numbers is not None
+            and holds(margins, numbers)
+            and all(mismatch(*sides, numbers) < TOLERANCE for sides in plain)
+        ):
             found.append((numbers, ready))
             fresh = quadrature  # another function of time for the next point
     return tuple(found)

@@ -31,7 +31,8 @@ def evaluate(derivation: Derivation, quantities: Mapping[str, Any]) -> Quantity:
         raise NoSolutionError(msg)
     quantity: Quantity = row.quantity(value)
     if not row.admits(value):
-        msg = f"{derivation.name}: {row.name} comes to {show(quantity)}, but must be {row.requirement}. {derivation.validity}"
+        comes = f"{row.name} comes to {show(quantity)}, but must be {row.requirement}"
+        msg = f"{derivation.name}: {comes}. {derivation.validity}"
         raise NoSolutionError(msg)
     return quantity
 
