@@ -15,7 +15,7 @@ import numpy as np
 import traitlets
 
 from labkit.errors import UnitError
-from labkit.units import Q_, Quantity, in_unit, magnitude, parse_quantity
+from labkit.units import Q_, Quantity, in_unit, parse_quantity
 from labkit.writing import show
 
 __all__ = ["Buttons", "Choice", "QuantitySlider", "stops"]
@@ -95,7 +95,7 @@ class QuantitySlider(anywidget.AnyWidget):
 
     @traitlets.observe("value")
     def _settled(self, _change: object) -> None:
-        size = float(magnitude(self.value, self._unit, self.label))
+        size = float(in_unit(self.value, self._unit, self.label).magnitude)
         with self.hold_sync():
             self.index = int(np.argmin(np.abs(self._values - size)))
             self.text = self._written(self.value)

@@ -14,7 +14,7 @@ from labkit import (
     junction_temperature,
     pwm_operating_point,
 )
-from labkit.panels import DissipationState, DutyState, GeneratorState, Prediction
+from labkit.panels import DissipationState, DutyState, GeneratorState, Prediction, QuantitySlider
 from labkit.panels.dissipation import HIGH_GATE, LOW_GATE
 from labkit.panels.duty import FREE, HELD
 from labkit.panels.generator import LED, NOTHING, RESISTOR
@@ -61,6 +61,8 @@ def test_every_control_has_a_name_and_stands_where_the_state_is(make):
     assert all(control.label for control in panel.controls.values())
     for name, control in panel.controls.items():
         assert control.value == getattr(panel.state, name)
+    for slider in (one for one in panel.controls.values() if isinstance(one, QuantitySlider)):
+        assert slider.stops[slider.index] == slider.text
 
 
 @pytest.mark.parametrize("make", PANELS)

@@ -144,6 +144,14 @@ def test_duty_takes_a_percentage_or_a_part_of_one_and_asks_when_unsure():
     assert duty.refusal.endswith("A percentage? Write 40 %.")
 
 
+def test_a_temperature_stands_at_its_own_stop():
+    """Degrees stay degrees: 25 °C is not 298 of anything on a slider from 0 to 60 °C."""
+    air = QuantitySlider("Air around it", stops(0, 60, 1), "degC", Q_(25, "degC"))
+
+    assert air.index == 25
+    assert air.stops[air.index] == air.text == "25.0 °C"
+
+
 def test_the_text_of_each_stop_carries_its_unit(speed):
     """What a screen reader speaks while the kernel is busy is there beforehand, unit and all."""
     assert len(speed.stops) == 181
