@@ -77,8 +77,9 @@ def simulate(
     Between events the circuit is linear and is advanced by its exact exponentials (`_kernels.engine.modes`); events are
     the gate's edges, a diode or transistor that starts or stops, the rotor starting, stopping or reversing. A fan's
     c·ω² is replaced by its tangent over each stretch. As every part of this circuit only ever damps the difference of two
-    runs (no switch, diode, friction or fan drives them apart), the speed is off by at most ∫c·(ω - ω_r)²dt/J:
-    that is ``Trace.speed_error``. It does not count how a control law answers to the difference.
+    runs (no switch, diode, friction or fan drives them apart), the speed is off by at most what ∫c·(ω - ω_r)²dt/J leaves
+    after that damping: ``Trace.speed_error``. It does not count how a control law answers to the difference, nor a
+    starting torque above the friction.
 
     Edges of the switch are instantaneous; the gate gets what pin, gate resistor and pull-down leave it.
     Switching loss, reverse recovery, self-heating and the core's saturation are outside of this.
@@ -99,7 +100,7 @@ def simulate(
     limit = float(argument(tolerance, "", "simulate.tolerance", least=0.0, least_allowed=False, most=1.0))
     junction = _temperature(drive, junction_temperature, "simulate.junction_temperature")
     winding = _temperature(drive, winding_temperature, "simulate.winding_temperature")
-    circuit, test, switches = _circuit(drive, junction, winding, fan_step=limit / length)
+    circuit, test, switches = _circuit(drive, junction, winding, tolerance=limit, duration=length)
     start_current = float(argument(current, "A", "simulate.current"))
     start_speed = float(argument(speed, "rad/s", "simulate.speed"))
     if start_current < 0.0 and isinstance(drive.switch, Bipolar):
@@ -143,7 +144,7 @@ def _temperature(drive: Drive, given: Given | None, where: str) -> float:
 
 
 def _circuit(
-    drive: Drive, junction: float, winding: float, *, fan_step: float
+    drive: Drive, junction: float, winding: float, *, tolerance: float, duration: float
 ) -> tuple[DriveSI, Bench, tuple[SwitchSI, SwitchSI]]:
     """Return the drive as floats: for stepping, for readings, and its open and closed switch."""
     motor, supply, load = drive.motor, drive.supply, drive.load
@@ -180,11 +181,13 @@ def _circuit(
         source_resistance=source,
         leak=leak,
         uptake=uptake,
-        fan_step=10.0 * fan_step * inertia / fan if fan > 0.0 else math.inf,
+        fan_step=10.0 * tolerance / duration * inertia / fan if fan > 0.0 else math.inf,
         slow=0.05 * voltage / k,
+        duration=duration,
     )
     switches = _switches(drive, voltage, junction)
     test = bench(
+        circuit,
         loop,
         switches,
         capacitor_resistance=capacitor,
@@ -243,7 +246,7 @@ def _answers(course: Course, gate: SampledGate, length: float, test: Bench) -> A
     for number in range(math.ceil(length / gate.period * (1.0 - 1e-15))):
         time, current, speed, capacitor = course.state[:4]
         place = np.array(0 if current > 0.0 else 1)
-        rail = read(course.circuit, test, place, np.array([current, speed, capacitor])).rail
+        rail = read(test, place, np.array([current, speed, capacitor])).supply_voltage
         shown = DriveState(
             time=from_si(time, "s"),
             current=from_si(current, "A"),
@@ -270,14 +273,13 @@ def _refuse(course: Course) -> None:
 
 def _trace(drive: Drive, course: Course, record: Record, begin: Any, test: Bench) -> Trace:
     circuit = course.circuit
-    time, place, state = record.finish(course.rest())
-    found = read(circuit, test, place, state)
-    reach = test.loop.diode_drop < math.inf and float(np.max(found.drain, initial=0.0))
+    time, place, state = record.finish(course.rest(), course.state)
+    found = read(test, place, state)
+    reach = test.loop.diode_drop < math.inf and float(np.max(found.switch_voltage, initial=0.0))
     breakdown = drive.switch.breakdown_voltage
     if reach and breakdown is not None and reach > magnitude(breakdown, "V"):
         msg = f"The drain reaches {reach:.3g} V, above the breakdown of {breakdown:~P}: diode and breakdown share the current."
         raise NoSolutionError(msg + " Take a diode with less slope resistance.")
-    energy, left_over = record.ledger, record.ledger.left_over
     stored = [
         0.5 * size * (float(end) ** 2 - float(start) ** 2)
         for size, start, end in zip(
@@ -287,16 +289,16 @@ def _trace(drive: Drive, course: Course, record: Record, begin: Any, test: Bench
             strict=True,
         )
     ]
-    accounts = energy._asdict() | dict(
+    accounts = record.ledger._asdict() | dict(
         zip(("stored_in_winding", "stored_in_rotation", "stored_in_capacitor"), stored, strict=True)
     )
     floats = {
         "time": time,
         "current": state[0],
         "speed": state[1],
-        "switch_voltage": found.drain,
-        "supply_voltage": found.rail,
-        "supply_current": found.source_current,
+        "switch_voltage": found.switch_voltage,
+        "supply_voltage": found.supply_voltage,
+        "supply_current": found.supply_current,
         "switch_current": found.switch_current,
         "diode_current": found.diode_current,
         "capacitor_voltage": state[2] if circuit.leak > 0.0 else None,
@@ -306,9 +308,9 @@ def _trace(drive: Drive, course: Course, record: Record, begin: Any, test: Bench
             Event(name=name, count=count, first=from_si(first, "s"), last=from_si(last, "s"))
             for name, (count, first, last) in sorted(record.events.items(), key=lambda item: item[1][1])
         ),
-        "speed_error": left_over / circuit.inertia,
-        "current_error": left_over / math.sqrt(circuit.inertia * circuit.inductance),
-        "energy_error": left_over * record.largest_speed,
+        "speed_error": record.bound / math.sqrt(circuit.inertia),
+        "current_error": record.bound / math.sqrt(circuit.inductance),
+        "energy_error": record.left_over * record.largest_speed,
         "largest_speed": record.largest_speed,
     }
     return wrap(Trace, floats)

@@ -53,6 +53,8 @@ class DriveSI(NamedTuple):
     fan_step: float
     #: The speed [rad/s] that takes the place of a smaller one there.
     slow: float
+    #: Of the whole run [s].
+    duration: float
 
 
 class SwitchSI(NamedTuple):

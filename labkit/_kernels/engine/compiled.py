@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 from collections.abc import Callable
 from typing import TypeVar, cast
 
@@ -10,8 +11,8 @@ __all__ = ["COMPILED", "compiled"]
 
 Function = TypeVar("Function", bound=Callable[..., object])
 
-#: Whether the stepping below is compiled. numba's own NUMBA_DISABLE_JIT=1 turns compiling off.
-COMPILED = importlib.util.find_spec("numba") is not None
+#: Whether the stepping is compiled: numba's own variable NUMBA_DISABLE_JIT=1 turns that off.
+COMPILED = importlib.util.find_spec("numba") is not None and os.environ.get("NUMBA_DISABLE_JIT", "0") == "0"
 
 
 def compiled(function: Function) -> Function:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import accumulate
 from typing import Any
 
 import numpy as np
@@ -10,14 +11,25 @@ from numpy.typing import NDArray
 
 from labkit._kernels.engine.circuit import DriveSI, Ladder
 from labkit._kernels.engine.compiled import COMPILED
-from labkit._kernels.engine.crossing import NEVER, first_negative
-from labkit._kernels.engine.readings import Bench, Ledger, ledger, read
+from labkit._kernels.engine.crossing import NEVER, Guard, first_negative
+from labkit._kernels.engine.readings import (
+    BODY,
+    BREAKDOWN,
+    DIODE,
+    LIMIT,
+    NOTHING,
+    REVERSE,
+    Bench,
+    Ledger,
+    ledger,
+    read,
+)
 from labkit._kernels.engine.stepping import COLUMNS, DONE, FULL, State, run
 from labkit._kernels.engine.stretches import Floats, Stretches, read_table, state_at
 
 __all__ = ["Course", "Record"]
 
-_ROOM = 4096
+_ROOM = 1024
 _GRID = np.linspace(0.0, 1.0, 9)
 
 
@@ -30,7 +42,7 @@ class Course:
         self.circuit, self.ladders = circuit, ladders
         self.state: State = (0.0, current, speed, capacitor, 0, 0)
         self.status = DONE
-        self._table: Any = np.empty((_ROOM, COLUMNS)) if COMPILED else [None] * _ROOM
+        self._table: Any = np.empty(_ROOM * COLUMNS) if COMPILED else [0.0] * (_ROOM * COLUMNS)
         self._rows = 0
 
     def through(self, ends: Sequence[float], levels: Sequence[int]) -> Iterator[Floats]:
@@ -48,7 +60,7 @@ class Course:
     def rest(self) -> Floats:
         """The rows that have not been handed on."""
         rows, self._rows = self._rows, 0
-        return np.array(self._table[:rows], dtype=np.float64).reshape(rows, COLUMNS)
+        return np.array(self._table[: rows * COLUMNS], dtype=np.float64).reshape(rows, COLUMNS)
 
 
 class Record:
@@ -57,26 +69,52 @@ class Record:
     def __init__(self, circuit: DriveSI, test: Bench, instants: Floats | None, brown_out: float):
         self.circuit, self.test, self.instants, self.brown_out = circuit, test, instants, brown_out
         self.largest_speed = 0.0
+        #: ∫c·(ω - ω_r)²dt [N·m·s], and the largest of the error's bound [√J]: see `_bound_error`.
+        self.left_over = self.bound = self._bound = 0.0
         self.ledger = Ledger(*(0.0,) * len(Ledger._fields))
         #: Of each event: how often, when first, when last.
         self.events: dict[str, tuple[int, float, float]] = {}
         self._samples: list[tuple[Floats, NDArray[np.int64], Floats]] = []
         self._sampled = 0
-        self._before: tuple[str, float, bool] = ("", 0.0, False)
+        self._before: tuple[int, float, bool] = (-1, 0.0, False)
 
     def add(self, table: Floats) -> None:
         """Take a table in."""
         if not len(table):
             return
         stretches = read_table(table)
-        self.ledger = Ledger(
-            *(a + b for a, b in zip(self.ledger, ledger(self.circuit, self.test, stretches), strict=True))
-        )
+        sums, left_over = ledger(self.circuit, self.test, stretches)
+        self.ledger = Ledger(*(a + b for a, b in zip(self.ledger, sums, strict=True)))
         self.largest_speed = max(self.largest_speed, float(np.abs(stretches.state[1]).max()))
+        if self.circuit.fan > 0.0:
+            self._bound_error(stretches, left_over)
         self._sample(stretches)
         self._changes(stretches)
         if self.brown_out > 0.0:
             self._brown_outs(stretches, table)
+
+    def _bound_error(self, stretches: Stretches, left_over: Floats) -> None:
+        """Carry on the bound E of the error, √(L·Δi² + J·Δω²) [√J], from one stretch to the next.
+
+        Two runs that differ by a torque d apart obey E' ≤ |d|/√J - rate·E, where the rate is the lesser of R/L and
+        (viscous + fan·ω)/J: resistance, friction, fan, diode and switch all only take from the difference.
+        A buffer capacitor keeps its share of it; there the rate counts as zero.
+        """
+        circuit = self.circuit
+        self.left_over += float(left_over.sum())
+        braked = (circuit.viscous + circuit.fan * np.abs(stretches.state[1])) / circuit.inertia
+        rate = np.minimum(
+            self.test.loop.winding_resistance / circuit.inductance, np.minimum(braked, np.r_[braked[1:], 0.0])
+        )
+        fade = np.cumsum((rate if circuit.leak == 0.0 else 0.0 * rate) * stretches.length)
+        gain = left_over / np.sqrt(circuit.inertia)
+        if fade[-1] < 500.0:
+            bound = (self._bound + np.cumsum(gain * np.exp(fade))) * np.exp(-fade)
+        else:
+            steps = zip(np.exp(-np.diff(fade, prepend=0.0)).tolist(), gain.tolist(), strict=True)
+            bound = np.array(list(accumulate(steps, lambda e, step: e * step[0] + step[1], initial=self._bound)))
+        self._bound = float(bound[-1])
+        self.bound = max(self.bound, float(bound.max()))
 
     def _sample(self, stretches: Stretches) -> None:
         if self.instants is None:
@@ -96,9 +134,10 @@ class Record:
         some = stretches.rows(index)
         self._samples.append((instants, some.place, state_at(some, instants - some.start)))
 
-    def finish(self, table: Floats) -> tuple[Floats, NDArray[np.int64], Floats]:
-        """Take the last table in, and return times, places and states of all samples, the run's end among them."""
+    def finish(self, table: Floats, end: State) -> tuple[Floats, NDArray[np.int64], Floats]:
+        """Take the last table and the end in, and return times, places and states of all samples."""
         self.add(table)
+        self.largest_speed = max(self.largest_speed, abs(end[2]))
         if self.instants is not None and self._sampled < len(self.instants) and len(table):
             self._pick(read_table(table[-1:]), self.instants[self._sampled :])
         time, place, state = zip(*self._samples, strict=True)
@@ -111,45 +150,59 @@ class Record:
 
     def _changes(self, stretches: Stretches) -> None:
         """Note what differs between one stretch and the next."""
-        names = np.array(self.test.names)[stretches.place]
+        carrier, way, start = self.test.carrier[stretches.place], stretches.way, stretches.start
         was, way_was, _ = self._before
-        earlier = np.concatenate(([was or names[0]], names[:-1]))
-        way_earlier = np.concatenate(([way_was if was else stretches.way[0]], stretches.way[:-1]))
-        start, way = stretches.start, stretches.way
-        new = names != earlier
-        self._note("diode stops", start[new & (earlier == "diode") & (names == "nothing")])
-        self._note("breakdown begins", start[new & (names == "breakdown")])
-        self._note("transistor limits", start[new & (names == "limit")])
-        self._note("current reverses", start[new & np.isin(names, ("reverse", "body diode"))])
+        earlier = np.concatenate(([was if was >= 0 else carrier[0]], carrier[:-1]))
+        way_earlier = np.concatenate(([way_was if was >= 0 else way[0]], way[:-1]))
+        new = carrier != earlier
+        self._note("diode stops", start[new & (earlier == DIODE) & (carrier == NOTHING)])
+        self._note("breakdown begins", start[new & (carrier == BREAKDOWN)])
+        self._note("transistor limits", start[new & (carrier == LIMIT)])
+        self._note(
+            "current reverses",
+            start[new & (earlier != BODY) & (earlier != REVERSE) & ((carrier == BODY) | (carrier == REVERSE))],
+        )
         self._note("rotor starts", start[(way != 0.0) & (way_earlier == 0.0)])
         self._note("rotor stops", start[(way == 0.0) & (way_earlier != 0.0)])
         self._note("rotor reverses", start[way * way_earlier < 0.0])
-        self._before = (str(names[-1]), float(way[-1]), self._before[2])
+        self._before = (int(carrier[-1]), float(way[-1]), self._before[2])
 
     def _brown_outs(self, stretches: Stretches, table: Floats) -> None:
-        """Note where the rail falls below the brown-out voltage: with a jump, or along a stretch."""
-        time = stretches.length[:, None] * _GRID
-        rail = read(self.circuit, self.test, stretches.place[:, None], state_at(stretches, time)).rail - self.brown_out
-        low = rail < 0.0
-        low_before = np.concatenate(([self._before[2]], low[:-1, -1]))
-        times = [stretches.start[low[:, 0] & ~low_before]]
-        close = rail.min(axis=1) < 0.1 * np.ptp(rail, axis=1)
-        for row in np.flatnonzero(~low[:, 0] & close):
-            flow = tuple(table[row, 7:27].tolist())
-            fall = first_negative(
-                self._rail_guard(stretches, int(row), flow, float(rail[row, 0])), flow, float(stretches.length[row])
-            )
-            if fall < NEVER:
-                times.append(np.array([stretches.start[row] + fall]))
-        self._note("brown-out", np.sort(np.concatenate(times)))
-        self._before = (*self._before[:2], bool(low[-1, -1]))
+        """Note where the + rail falls below the brown-out voltage: with a jump, or along a stretch.
 
-    def _rail_guard(self, stretches: Stretches, row: int, flow: tuple[float, ...], start: float) -> Any:
-        """The rail above brown-out, which is linear in current and capacitor voltage, along one stretch."""
-        place, circuit = stretches.place[row : row + 1], self.circuit
-        base = np.zeros((3, 1))
-        at = [float(read(circuit, self.test, place, base + np.eye(3)[:, [n]]).rail[0]) for n in (0, 2)]
-        zero = float(read(circuit, self.test, place, base).rail[0])
-        on_i, on_v = at[0] - zero, at[1] - zero
-        return (start, *(on_i * flow[3 + n] + on_v * flow[9 + n] for n in range(3)),
-                on_i * flow[14] + on_v * flow[16], on_i * flow[17] + on_v * flow[19])  # fmt: skip
+        A mode contributes at most its share times the length, so that most stretches need no closer look.
+        """
+        constant, on_i, on_w, on_v = self.test.forms.supply_voltage[:, stretches.place]
+        i, w, v = stretches.state
+        start = constant + on_i * i + on_w * w + on_v * v - self.brown_out
+        modes = np.abs(on_i * stretches.shares[:, 0] + on_v * stretches.shares[:, 2]).sum(axis=0)
+        modes += np.abs(on_i * stretches.pair[0] + on_v * stretches.pair[2])
+        bend = np.abs(on_i * stretches.pair_turned[0] + on_v * stretches.pair_turned[2])
+        near = start <= stretches.length * (modes + 0.5 * stretches.length * bend)
+        if not near.any() and not self._before[2]:
+            return
+        low_before, times = self._before[2], []
+        for row in np.flatnonzero(near | np.concatenate(([False], near[:-1]))):
+            if start[row] < 0.0 and not (low_before and (row == 0 or near[row - 1])):
+                times.append(float(stretches.start[row]))
+            elif start[row] >= 0.0 and near[row]:
+                flow = tuple(table[row, 7:27].tolist())
+                fall = first_negative(
+                    _along(flow, float(start[row]), float(on_i[row]), float(on_v[row])),
+                    flow,
+                    float(stretches.length[row]),
+                )
+                if fall < NEVER:
+                    times.append(float(stretches.start[row]) + fall)
+            last = stretches.rows([row])
+            low_before = bool(
+                read(self.test, last.place, state_at(last, last.length)).supply_voltage[0] < self.brown_out
+            )
+        self._note("brown-out", np.array(times))
+        self._before = (*self._before[:2], low_before if near[-1] else False)
+
+
+def _along(flow: tuple[float, ...], start: float, on_i: float, on_v: float) -> Guard:
+    """The guard start + on_i·Δi + on_v·Δv along one stretch."""
+    one, two, three = (on_i * flow[3 + n] + on_v * flow[9 + n] for n in range(3))
+    return start, one, two, three, on_i * flow[14] + on_v * flow[16], on_i * flow[17] + on_v * flow[19]

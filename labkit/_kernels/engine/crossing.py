@@ -16,25 +16,29 @@ from labkit._kernels.engine.modes import Flow, growth, pair_growth
 __all__ = ["NEVER", "Guard", "first_negative"]
 
 NEVER = math.inf
+#: A guard is negative when it is below zero by more than this part of its summands.
+ROUNDING = 1e-15
 
 #: A guard: its start, A of the three modes, Y, Z.
 Guard = tuple[float, float, float, float, float, float]
 
 
 @compiled
-def _probe(guard: Guard, flow: Flow, time: float) -> tuple[float, float]:
-    """Value and slope of a guard."""
-    value, slope = guard[0], 0.0
+def _probe(guard: Guard, flow: Flow, time: float) -> tuple[float, float, float]:
+    """Value and slope of a guard, and the size of what the value is the sum of."""
+    value, slope, size = guard[0], 0.0, abs(guard[0])
     for mode in range(3):
         if guard[1 + mode] != 0.0:
             risen = growth(flow[mode], time)
             value += guard[1 + mode] * risen
             slope += guard[1 + mode] * (1.0 + flow[mode] * risen)
+            size += abs(guard[1 + mode] * risen)
     if guard[4] != 0.0 or guard[5] != 0.0:
         h, k, dh, dk = pair_growth(flow[12], flow[13], time)
         value += guard[4] * h + guard[5] * k
         slope += guard[4] * dh + guard[5] * dk
-    return value, slope
+        size += abs(guard[4] * h) + abs(guard[5] * k)
+    return value, slope, size
 
 
 @compiled
@@ -43,7 +47,7 @@ def _root(guard: Guard, flow: Flow, low: float, high: float) -> float:
     at_low, at_high = _probe(guard, flow, low)[0], _probe(guard, flow, high)[0]
     time = low + (high - low) * at_low / (at_low - at_high)
     for _ in range(100):
-        value, slope = _probe(guard, flow, time)
+        value, slope, _ = _probe(guard, flow, time)
         if value >= 0.0:
             low = time
         else:
@@ -61,7 +65,7 @@ def _root(guard: Guard, flow: Flow, low: float, high: float) -> float:
 def _turning(guard: Guard, flow: Flow, low: float, high: float) -> float:
     """The time of the extremum between *low* and *high*, whose slopes differ in sign."""
     rising = _probe(guard, flow, high)[1] > 0.0
-    for _ in range(60):
+    for _ in range(32):
         middle = 0.5 * (low + high)
         if (_probe(guard, flow, middle)[1] > 0.0) == rising:
             high = middle
@@ -72,24 +76,31 @@ def _turning(guard: Guard, flow: Flow, low: float, high: float) -> float:
 
 @compiled
 def first_negative(guard: Guard, flow: Flow, length: float) -> float:
-    """The first time [s] up to *length* at which the guard turns negative; infinite where it does not."""
+    """The first time [s] up to *length* at which the guard turns negative; infinite where it does not.
+
+    E and H never exceed the time, nor K half its square: most guards are told from that alone.
+    """
     value, slope = guard[0], guard[1] + guard[2] + guard[3] + guard[4]
+    reach = abs(guard[1]) + abs(guard[2]) + abs(guard[3]) + abs(guard[4]) + 0.5 * length * abs(guard[5])
+    if value > reach * length:
+        return NEVER
     parts = 1
-    if (flow[0] != 0.0 and flow[2] != 0.0) or flow[12] != 0.0 or (value == 0.0 and slope <= 0.0):
-        parts = 8
+    if (guard[3] != 0.0 and (guard[1] != 0.0 or guard[4] != 0.0)) or (value == 0.0 and slope <= 0.0):
+        parts = 4
     low = 0.0
     for part in range(parts):
         high = length * 0.25 ** (parts - 1 - part)
-        next_value, next_slope = _probe(guard, flow, high)
-        if next_value < 0.0:
+        next_value, next_slope, size = _probe(guard, flow, high)
+        if next_value < -ROUNDING * size:
             if value <= 0.0 < slope:
                 low = _turning(guard, flow, low, high)  # it left zero upwards: the way back is beyond the top
             if _probe(guard, flow, low)[0] < 0.0:
                 return low
             return _root(guard, flow, low, high)
-        if slope < 0.0 < next_slope:
+        if slope < 0.0 < next_slope and value > 0.0:  # a dip from zero itself is rounding: it was just let go
             bottom = _turning(guard, flow, low, high)
-            if _probe(guard, flow, bottom)[0] < 0.0:
+            least, _, size = _probe(guard, flow, bottom)
+            if least < -ROUNDING * size:
                 return _root(guard, flow, low, bottom)
         low, value, slope = high, next_value, next_slope
     return NEVER

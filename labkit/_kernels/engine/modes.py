@@ -45,9 +45,9 @@ def pair_growth(m: float, s: float, time: float) -> tuple[float, float, float, f
     K = (m·Q - (P - 1))/(m² - s). The series is Q's: q(n+1) = 2m·q(n) - (m² - s)·q(n-1).
     """
     product = m * m - s
-    if product * time * time < 0.25:
+    if product * time * time < 0.01:
         before, now, power, q, k, slope = 0.0, 1.0, 1.0, 0.0, 0.0, 1.0
-        for n in range(1, 19):  # now·power is the coefficient q(n)·t^(n-1)/(n-1)!
+        for n in range(1, 13):  # now·power is the coefficient q(n)·t^(n-1)/(n-1)!
             q += now * power * time / n
             k += now * power * time * time / (n * (n + 1))
             before, now = now, 2.0 * m * now - product * before
@@ -143,7 +143,7 @@ def _real_root(a_less_b: float, pq: float, ru: float, gap: float) -> float:
         new = x - value / slope if slope != 0.0 else low
         if not min(low, high) < new < max(low, high):
             new = 0.5 * (low + high)
-        if abs(new - x) <= 2e-16 * abs(new):
+        if abs(new - x) <= 1e-9 * abs(new):  # Newton's next step would be its square
             return new
         x = new
     return x

@@ -1,4 +1,8 @@
-"""All currents and voltages of the drive, from its state and the place on the ladder; and where the energy goes."""
+"""All currents and voltages of the drive, and where the energy goes.
+
+At each place on the ladder every reading is a linear form of the state: c·(1, i, ω, v). Powers are then products of two
+forms, and an energy needs no more than the integrals of the products of 1, i, ω and v, summed place by place.
+"""
 
 from __future__ import annotations
 
@@ -8,43 +12,43 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from labkit._kernels.engine.circuit import Conduction, DriveSI, LoopSI, SwitchSI, conductions
+from labkit._kernels.engine.circuit import DriveSI, LoopSI, SwitchSI, conductions
 from labkit._kernels.engine.stretches import Floats, Stretches, nodes, state_at
 
-__all__ = ["Bench", "Ledger", "Readings", "bench", "ledger", "read"]
+__all__ = ["BODY", "BREAKDOWN", "DIODE", "LIMIT", "NOTHING", "Bench", "Ledger", "Readings", "bench", "ledger", "read"]
+
+#: What carries the current at a place.
+NOTHING, BODY, REVERSE, FORWARD, DIODE, BREAKDOWN, LIMIT = range(7)
+_NAMED = {"body diode": BODY, "reverse": REVERSE, "forward": FORWARD, "diode": DIODE, "breakdown": BREAKDOWN}
+_PLACES = 16
+
+
+class Readings(NamedTuple):
+    """Instantaneous values [A, V] of one shape, or their forms, shape (4, 16): of 1, i, ω and v, by place."""
+
+    switch_current: Floats
+    diode_current: Floats
+    supply_current: Floats
+    supply_voltage: Floats
+    switch_voltage: Floats
 
 
 class Bench(NamedTuple):
-    """What readings need besides `DriveSI`: per place (8·level + 2·rung + held) arrays of shape (16,), and losses."""
+    """What readings need besides `DriveSI`."""
 
     loop: LoopSI
     capacitor_resistance: float
     #: What the motor itself takes of the friction [N·m, N·m·s/rad]; the rest is the load's.
     motor_friction: float
     motor_viscous: float
-    #: Follows the current; fixed [A].
-    switch_follows: Floats
-    switch_fixed: Floats
-    drain_fixed: Floats
-    drain_slope: Floats
-    drain_rail: Floats
-    held: NDArray[np.bool_]
-    breakdown: NDArray[np.bool_]
-    #: What conducts at each place.
-    names: tuple[str, ...]
-
-
-class Readings(NamedTuple):
-    """Instantaneous values [A, V], all of one shape."""
-
-    switch_current: Floats
-    diode_current: Floats
-    source_current: Floats
-    rail: Floats
-    drain: Floats
+    forms: Readings
+    #: What carries the current, and its sign, by place (8·level + 2·rung + held).
+    carrier: NDArray[np.int64]
+    sign: Floats
 
 
 def bench(
+    circuit: DriveSI,
     loop: LoopSI,
     switches: tuple[SwitchSI, SwitchSI],
     *,
@@ -52,51 +56,47 @@ def bench(
     motor_friction: float,
     motor_viscous: float,
 ) -> Bench:
-    """Lay out what each place means for the circuit, for the open and the closed switch."""
-    table = np.zeros((5, 16))
-    table[0] = 1.0
-    held, breakdown, names = np.zeros(16, dtype=bool), np.zeros(16, dtype=bool), [""] * 16
+    """Lay out what each place means, for the open and the closed switch."""
+    forms = Readings(*np.zeros((5, 4, _PLACES)))
+    carrier, sign = np.zeros(_PLACES, dtype=np.int64), np.zeros(_PLACES)
+    one, current, emf = np.array([1.0, 0, 0, 0]), np.array([0, 1.0, 0, 0]), np.array([0, 0, circuit.emf_constant, 0])
+
+    def lay(place: int, switch: Floats, diode: Floats, drain: Floats, rail_share: float) -> None:
+        source = switch
+        if circuit.leak > 0.0:
+            behind = circuit.source_resistance + capacitor_resistance
+            source = (circuit.source_voltage * one + capacitor_resistance * switch - np.array([0, 0, 0, 1.0])) / behind
+        rail = circuit.source_voltage * one - circuit.source_resistance * source
+        for form, values in zip(forms, (switch, diode, source, rail, drain + rail_share * rail), strict=True):
+            form[:, place] = values
+
     for level, switch in enumerate(switches):
         bounds, found = conductions(loop, switch)
         for n, entry in enumerate(found):
             place = 8 * level + 2 * n
-            table[:, place] = _column(entry)
-            breakdown[place] = entry.name == "breakdown"
-            names[place] = entry.name
+            through = entry.rung.fixed * one + entry.rung.follows * current
+            fixed = entry.drain_fixed if math.isfinite(entry.drain_fixed) else 0.0
+            lay(place, through, current - through, fixed * one + entry.drain_slope * current, entry.drain_rail)
+            carrier[place] = _NAMED[entry.name]
+            sign[place] = -1.0 if carrier[place] in (BODY, REVERSE) else 1.0
         for n, bound in enumerate(bounds):
-            held[8 * level + 2 * n + 1] = True
-            names[8 * level + 2 * n + 1] = "nothing" if bound == 0.0 else "limit"
-    follows, fixed, drain_fixed, drain_slope, drain_rail = table
-    return Bench(
-        loop, capacitor_resistance, motor_friction, motor_viscous,
-        follows, fixed, drain_fixed, drain_slope, drain_rail, held, breakdown, tuple(names),
-    )  # fmt: skip
+            place = 8 * level + 2 * n + 1
+            drop = loop.winding_resistance * bound + loop.brush_drop * np.sign(bound)
+            lay(place, bound * one, 0.0 * one, -drop * one - emf, 1.0)
+            carrier[place] = LIMIT if bound > 0.0 else NOTHING
+            sign[place] = np.sign(bound)
+    return Bench(loop, capacitor_resistance, motor_friction, motor_viscous, forms, carrier, sign)
 
 
-def _column(entry: Conduction) -> tuple[float, float, float, float, float]:
-    finite = entry.drain_fixed if math.isfinite(entry.drain_fixed) else 0.0
-    return entry.rung.follows, entry.rung.fixed, finite, entry.drain_slope, entry.drain_rail
-
-
-def read(circuit: DriveSI, test: Bench, place: NDArray[np.int64], state: Floats) -> Readings:
-    """Read the circuit at places, shape broadcasting with the state's (3, …)."""
+def read(test: Bench, place: NDArray[np.int64], state: Floats) -> Readings:
+    """Read the circuit at places of any shape, in states of shape (3, …)."""
     i, w, v = state
-    loop = test.loop
-    switch = test.switch_fixed[place] + test.switch_follows[place] * i
-    source = switch
-    if circuit.leak > 0.0:
-        behind = circuit.source_resistance + test.capacitor_resistance
-        source = (circuit.source_voltage - v + test.capacitor_resistance * switch) / behind
-    rail = circuit.source_voltage - circuit.source_resistance * source
-    drain = test.drain_fixed[place] + test.drain_slope[place] * i + test.drain_rail[place] * rail
-    if test.held[place].any():
-        open_drain = rail - loop.winding_resistance * i - loop.brush_drop * np.sign(i) - circuit.emf_constant * w
-        drain = np.where(test.held[place], open_drain, drain)
-    return Readings(switch, i - switch, source, rail, drain)
+    forms = [form[:, place] for form in test.forms]
+    return Readings(*(form[0] + form[1] * i + form[2] * w + form[3] * v for form in forms))
 
 
 class Ledger(NamedTuple):
-    """Energies [J], each integrated by itself; and ∫|torque left over|dt [N·m·s] of the fan's straightened law."""
+    """Energies [J], each integrated by itself."""
 
     source: float
     source_resistance: float
@@ -108,50 +108,66 @@ class Ledger(NamedTuple):
     diode: float
     friction: float
     load: float
-    left_over: float
 
 
-def ledger(circuit: DriveSI, test: Bench, stretches: Stretches) -> Ledger:
-    """Integrate where the energy came from and went, over stretches, with Gauss's nodes."""
+def ledger(circuit: DriveSI, test: Bench, stretches: Stretches) -> tuple[Ledger, Floats]:
+    """Integrate where the energy came from and went, over stretches, with Gauss's nodes.
+
+    Returns besides, of each stretch, ∫c·(ω - ω_r)²dt [N·m·s]: what the fan's straightened law left over.
+    """
     at = nodes(stretches)
-    some = stretches.rows(at.stretch)
-    state = state_at(some, at.time)
-    i, w, _ = state
-    place = some.place[:, None]
-    found = read(circuit, test, place, state)
-    loop, weight = test.loop, at.weight
-    size, speed = np.abs(i), np.abs(w)
-    capacitor = found.source_current - found.switch_current
+    some = stretches if len(at.stretch) == len(stretches.start) else stretches.rows(at.stretch)
+    i, w, v = state_at(some, at.time)
+    weighed = at.weight * i
+    buffered = circuit.leak > 0.0
 
-    def total(power: Floats) -> float:
-        return float(np.einsum("nk,nk->", weight, np.broadcast_to(power, weight.shape)))
+    def total(values: Floats, weights: Floats = at.weight) -> Floats:
+        return np.einsum("nk,nk->n", weights, values)
 
-    in_switch = found.drain * found.switch_current
-    broken = np.where(test.breakdown[place], in_switch, 0.0) if test.breakdown[some.place].any() else None
-    breakdown = 0.0 if broken is None else total(broken)
-    diode = 0.0
+    def by_place(values: Floats) -> Floats:
+        return np.bincount(some.place, weights=values, minlength=_PLACES)
+
+    products = np.zeros((4, 4, _PLACES))
+    turned = total(w)
+    products[0, 0], products[0, 1] = by_place(at.weight.sum(axis=1)), by_place(weighed.sum(axis=1))
+    products[0, 2], products[1, 1] = by_place(turned), by_place(total(i, weighed))
+    if buffered:
+        products[0, 3], products[1, 3] = by_place(total(v)), by_place(total(v, weighed))
+        products[3, 3] = by_place(total(v * v))
+    for row, column in ((0, 1), (0, 2), (0, 3), (1, 3)):
+        products[column, row] = products[row, column]
+
+    def energy(one: Floats, other: Floats) -> Floats:
+        return np.einsum("ap,bp,abp->p", one, other, products)
+
+    forms, loop, unit = test.forms, test.loop, np.eye(4)[:, :1] * np.ones(_PLACES)
+    heat = energy(forms.switch_voltage, forms.switch_current)
+    breakdown = float(heat[test.carrier == BREAKDOWN].sum())
+    diode_voltage = 0.0 * unit
     if math.isfinite(loop.diode_drop):
-        diode = total((loop.diode_drop + loop.diode_resistance * found.diode_current) * found.diode_current)
-    turns, turned_speed = total(speed), total(speed**2)
-    own = test.motor_friction * turns + test.motor_viscous * turned_speed
-    load = (circuit.friction - test.motor_friction) * turns + (circuit.viscous - test.motor_viscous) * turned_speed
-    left_over = 0.0
+        diode_voltage = loop.diode_drop * unit + loop.diode_resistance * forms.diode_current
+    turning = float((some.way * turned).sum())
+    squared = at.weight * w * w
+    slowed = float(squared.sum())
+    load = (circuit.friction - test.motor_friction) * turning + (circuit.viscous - test.motor_viscous) * slowed
+    left_over = np.zeros(len(stretches.start))
     if circuit.fan > 0.0:
-        load += circuit.fan * total(speed**3)
-        left_over = circuit.fan * total((speed - some.reference[:, None]) ** 2)
-    if circuit.weight != 0.0:
-        load += circuit.weight * total(w)
-    square = total(size**2)
-    return Ledger(
-        source=circuit.source_voltage * total(found.source_current),
-        source_resistance=circuit.source_resistance * total(found.source_current**2),
-        capacitor_resistance=test.capacitor_resistance * total(capacitor**2),
-        winding=loop.winding_resistance * square,
-        brushes=loop.brush_drop * total(size),
-        switch=total(in_switch) - breakdown,
+        size = np.abs(w)
+        load += circuit.fan * float(np.einsum("nk,nk->", squared, size))
+        size -= some.reference[:, None]
+        size *= size
+        left_over = circuit.fan * np.bincount(at.stretch, weights=total(size), minlength=len(left_over))
+    source, capacitor = forms.supply_current, forms.supply_current - forms.switch_current
+    sums = Ledger(
+        source=circuit.source_voltage * float(energy(source, unit).sum()),
+        source_resistance=circuit.source_resistance * float(energy(source, source).sum()),
+        capacitor_resistance=test.capacitor_resistance * float(energy(capacitor, capacitor).sum()),
+        winding=loop.winding_resistance * float(products[1, 1].sum()),
+        brushes=loop.brush_drop * float((test.sign * products[0, 1]).sum()),
+        switch=float(heat.sum()) - breakdown,
         breakdown=breakdown,
-        diode=diode,
-        friction=own,
-        load=load,
-        left_over=left_over,
+        diode=float(energy(diode_voltage, forms.diode_current).sum()),
+        friction=test.motor_friction * turning + test.motor_viscous * slowed,
+        load=load + circuit.weight * float(turned.sum()),
     )
+    return sums, left_over

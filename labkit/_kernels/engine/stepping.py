@@ -198,7 +198,7 @@ def _quiet(
     With at most one turning point, a quantity that ends inside its bounds left them only if its slope changed sign
     in between, towards the bound. A flow of a pair or of three modes is always looked at closely.
     """
-    if flow[12] != 0.0 or way == 0 or flow[2] != 0.0:
+    if flow[12] != 0.0 or way == 0 or flow[5] != 0.0 or (place & 1 and flow[2] != 0.0):
         return False
     bounds, rungs = ladder
     n = place >> 1
@@ -220,27 +220,29 @@ def _quiet(
 
 @compiled
 def _glide(
-    circuit: DriveSI, drive: float, resistance: float, i: float, w: float, length: float
-) -> tuple[bool, float, float, float, float, float, float, float, float, float, float, float, float]:
-    """The common stretch, in one go: current flowing, shaft turning forward, no capacitor, two real modes.
+    circuit: DriveSI, ladder: Ladder, place: int, i: float, w: float, length: float
+) -> tuple[bool, bool, float, float, float, float, float, float, float, float, float, float]:
+    """The common stretch in one go: current flowing, shaft turning forward, no capacitor, two real modes.
 
-    The same formulas as `_shaft`, `two_modes` and `_after`, written out for speed. Returns whether the formulas hold here,
-    λ₁, λ₂, shares of i and of ω, ω_r, the new i and ω, and the slopes of i at start and end and of ω at the start.
+    The formulas of `_shaft`, `two_modes`, `_after` and `_quiet`, written out for speed. Returns whether they hold here,
+    whether the current falls to the rung's lower bound, the length, λ₁, λ₂, shares of i and of ω, ω_r, new i and ω.
     """
-    inductance, k, inertia, friction, _, viscous, fan, weight = circuit[:8]
+    inductance, k, inertia, friction, _, viscous, fan, weight, _, _, _, _, fan_step, slow_speed, _ = circuit
+    bounds, rungs = ladder
+    drive, _, resistance, _, _ = rungs[place >> 1]
+    low, high = bounds[(place >> 1) - 1], bounds[place >> 1]
+    a, p, q = resistance / inductance, k / inductance, k / inertia
     torque = k * i - friction - weight
     di = (drive - resistance * i - k * w) / inductance
-    a, q = resistance / inductance, k / inertia
-    reference = w + 0.5 * length * (
-        (torque - (viscous + fan * w) * w) / inertia + 0.5 * length * q * di / (1.0 + a * length / 3.0)
-    )
+    now = (torque - (viscous + fan * w) * w) / inertia
+    reference = w + 0.5 * length * (now + 0.5 * length * q * di / (1.0 + a * length / 3.0))
     slope = viscous + 2.0 * fan * reference
     dw = (torque + fan * reference * reference - slope * w) / inertia
-    b, p = slope / inertia, k / inductance
+    b = slope / inertia
     m, d = 0.5 * (a + b), 0.5 * (a - b)
     s = d * d - p * q
     if s <= APART * m * m or d <= 0.0 or reference <= 0.0:
-        return False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+        return False, False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     root = math.sqrt(s)
     f, half = d + root, 0.5 / root
     e = p * q / f
@@ -250,181 +252,189 @@ def _glide(
     w1, w2 = -(q * di + e * dw) * half, (q * di + f * dw) * half
     e1, e2 = math.expm1(fast * length) / fast, math.expm1(slow * length) / slow
     new_i, new_w = i + i1 * e1 + i2 * e2, w + w1 * e1 + w2 * e2
-    return (
-        True,
-        fast,
-        slow,
-        i1,
-        i2,
-        w1,
-        w2,
-        reference,
-        new_i,
-        new_w,
-        di,
-        (drive - resistance * new_i - k * new_w) / inductance,
-        dw,
-    )
+    end_slope = drive - resistance * new_i - k * new_w
+    falls = new_i <= low
+    quiet = new_i < high and (end_slope <= 0.0 if di <= 0.0 else not falls and (end_slope >= 0.0 or high == NEVER))
+    if falls and quiet:
+        length = _fall(fast, slow, i1, i2, i - low, length)
+        new_w = w + w1 * math.expm1(fast * length) / fast + w2 * math.expm1(slow * length) / slow
+        new_i = low
+    change, early = new_w - w, 0.25 * length * dw
+    limit = fan_step * (w if w > slow_speed else slow_speed)
+    quiet = quiet and w > (abs(w1) + abs(w2)) * length and change * change <= limit and early * early <= limit
+    return quiet, falls, length, fast, slow, i1, i2, w1, w2, reference, new_i, new_w
 
 
 @compiled
 def _fall(fast: float, slow: float, i1: float, i2: float, drop: float, length: float) -> float:
-    """When a current that falls all along has fallen by *drop* [A]: Newton inside the bracket from 0 to *length* [s]."""
+    """When a current that falls all along has fallen by *drop* [A]: Halley's steps inside the bracket from 0 to *length* [s].
+
+    A step's error is that of the time cubed: after one of 1e-5 of the length the next is beyond the last figure.
+    """
     low, high = 0.0, length
-    time = min(-drop / (i1 + i2), 0.5 * length)
+    slope, bend = i1 + i2, i1 * fast + i2 * slow
+    square = slope * slope - 2.0 * drop * bend
+    time = 2.0 * drop / (math.sqrt(square) - slope) if square > 0.0 else 0.5 * length
     for _ in range(100):
         grown1, grown2 = math.expm1(fast * time), math.expm1(slow * time)
         value = drop + i1 * grown1 / fast + i2 * grown2 / slow
+        slope1, slope2 = i1 + i1 * grown1, i2 + i2 * grown2
+        slope = slope1 + slope2
         if value >= 0.0:
             low = time
         else:
             high = time
-        new = time - value / (i1 * (1.0 + grown1) + i2 * (1.0 + grown2))
+        new = time - value * slope / (slope * slope - 0.5 * value * (slope1 * fast + slope2 * slow))
         if not low < new < high:
             new = 0.5 * (low + high)
-        if abs(new - time) <= 1e-9 * length:
+        if -1e-5 * length <= new - time <= 1e-5 * length:
             return new
         time = new
     return time
 
 
 @compiled
-def run(
-    circuit: DriveSI,
-    ladders: tuple[Ladder, Ladder],
-    ends: Any,
-    levels: Any,
-    first: int,
-    state: State,
-    table: Any,
-    rows: int,
-    room: int,
-) -> tuple[int, int, int, State]:
-    """Advance through intervals that end at *ends* [s] with the switch at *levels* (0 open, 1 closed), from interval *first*.
+def _coast(
+    circuit: DriveSI, ladder: Ladder, place: int, i: float, w: float, v: float, new_v: float, length: float
+) -> tuple[bool, float, float, float, float]:
+    """The common stretch of a held current while the shaft turns forward: whether it is quiet, λ, ω', ω_r, new ω.
 
-    Returns what ended the run, the interval it is in, the rows that *table* now has (of the *room* in it), and the state.
+    Speed and capacitor voltage move one way each, so that their ends bound what they do together.
+    """
+    dw, b, reference = _shaft(circuit, 1, i, w, 0.0, length)
+    change = dw * (-math.expm1(-b * length) / b if b > 0.0 else length)
+    new_w = w + change
+    above, below, k = ladder[1][(place >> 1) + 1], ladder[1][place >> 1], circuit.emf_constant
+    low, high = (v, new_v) if v < new_v else (new_v, v)
+    slowest, fastest = (w, new_w) if w < new_w else (new_w, w)
+    stays = (
+        above[0] + above[1] * high - above[2] * i <= k * slowest
+        and k * fastest <= below[0] + below[1] * low - below[2] * i
+    )
+    quiet = stays and new_w > 0.0 and change * change <= circuit.fan_step * (w if w > circuit.slow else circuit.slow)
+    return quiet, -b, dw, reference, new_w
+
+
+@compiled
+def _stretch(
+    circuit: DriveSI, ladder: Ladder, place: int, way: int, i: float, w: float, v: float, length: float
+) -> tuple[float, float, int, float, float, float, Flow, float]:
+    """Any stretch: its length, how long the next may be, what ends it, what it adds to i, ω and v, flow, ω_r.
+
+    A fan's stretch is shortened until its law may be straightened; an oscillation's, to half a cycle.
+    """
+    allowed = NEVER
+    while True:
+        flow, reference = _flow(circuit, ladder, place, way, i, w, v, length)
+        if flow[13] < 0.0:
+            length = min(length, math.pi / math.sqrt(-flow[13]))
+        added = _after(flow, length)
+        if circuit.fan == 0.0 or way == 0:
+            break
+        change = max(abs(added[1]), 0.25 * length * abs(flow[6] + flow[7] + flow[8] + flow[15]))
+        memory = min(
+            ladder[1][place >> 1][2] / circuit.inductance, (circuit.viscous + circuit.fan * abs(w)) / circuit.inertia
+        )
+        step = circuit.fan_step * max(1.0, memory * circuit.duration)
+        excess = change * change / (step * max(abs(w), abs(w + added[1]), circuit.slow))
+        if excess <= 1.0:
+            if excess > 0.05:
+                allowed = 0.9 * length / math.sqrt(excess)
+            break
+        length *= max(0.1, 0.9 / math.sqrt(excess))
+    kind = NOTHING
+    if not _quiet(circuit.emf_constant, ladder, place, way, flow, i, w, added, length):
+        when, kind = _event(circuit, ladder, place, way, flow, i, w, v, length)
+        if kind != NOTHING:
+            length = when
+            added = _after(flow, length)
+    return length, allowed, kind, added[0], added[1], added[2], flow, reference
+
+
+@compiled
+def _settle(
+    circuit: DriveSI, ladder: Ladder, place: int, way: int, kind: int, i: float, w: float
+) -> tuple[float, float, int, int]:
+    """Current and speed put exactly where the event has them, and the ways in which current and shaft are let go."""
+    bounds = ladder[0]
+    if kind == LOWER:
+        return bounds[(place >> 1) - 1], w, 0, 0
+    if kind == UPPER:
+        return bounds[place >> 1], w, 0, 0
+    if kind == BACKWARD:
+        return (circuit.weight - circuit.holding) / circuit.emf_constant, w, 0, -1
+    if kind == FORWARD:
+        return (circuit.weight + circuit.holding) / circuit.emf_constant, w, 0, 1
+    if kind == RISES or kind == FALLS:
+        return i, w, 1 if kind == RISES else -1, 0
+    return i, 0.0 if w * way <= 0.0 else w, 0, 0
+
+
+@compiled
+def run(
+    circuit: DriveSI, ladders: tuple[Ladder, Ladder], ends: Any, levels: Any, first: int,
+    state: State, table: Any, rows: int, room: int,
+) -> tuple[int, int, int, State]:  # fmt: skip
+    """Advance through intervals that end at *ends* [s] with the switch at *levels* (0 open, 1 closed).
+
+    Begins with interval *first* and writes rows of `COLUMNS` numbers into the flat *table*, which has *rows* already and
+    *room* for so many. Returns what ended the run, the interval that it is in, the rows in the table, and the state.
     """
     time, i, w, v, current_let_go, shaft_let_go = state
-    idle = 0
-    quick = circuit.leak == 0.0
-    trial = NEVER  # how long a stretch the fan's straightened law allowed last
+    leak = circuit.leak
+    idle, allowed = 0, NEVER
     for index in range(first, len(ends)):
-        end = ends[index]
-        level = levels[index]
+        end, level = ends[index], levels[index]
         ladder = ladders[level]
         while time < end:
             if rows == room:
                 return FULL, index, rows, (time, i, w, v, current_let_go, shaft_let_go)
             place = _place(circuit, ladder, i, w, v, current_let_go)
+            at, label, length = COLUMNS * rows, 8.0 * level + place, end - time
+            held = place & 1
+            _, share, _, fixed, _ = ladder[1][place >> 1]
+            if w > 0.0 and allowed == NEVER and (held or share == 0.0):
+                dv, new_v = 0.0, v
+                if leak > 0.0:
+                    dv = (circuit.source_voltage - v - circuit.source_resistance * (i if held else fixed)) * leak
+                    new_v = v - dv * math.expm1(-leak * length) / leak
+                if held:
+                    quiet, rate, dw, reference, new_w = _coast(circuit, ladder, place, i, w, v, new_v, length)
+                    if quiet:
+                        table[at : at + COLUMNS] = (
+                            time, length, label, 1.0, i, w, v, 0.0, rate, -leak, 0.0, 0.0, 0.0, 0.0, dw, 0.0, 0.0, 0.0, dv,
+                            0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, reference,
+                        )  # fmt: skip
+                        rows, time, w, v, current_let_go = rows + 1, end, new_w, new_v, 0
+                        continue
+                elif place > 1 and current_let_go == 0:
+                    quiet, falls, length, fast, slow, i1, i2, w1, w2, reference, new_i, new_w = _glide(
+                        circuit, ladder, place, i, w, length
+                    )
+                    if quiet:
+                        table[at : at + COLUMNS] = (
+                            time, length, label, 1.0, i, w, v, fast, slow, -leak, i1, i2, 0.0, w1, w2, 0.0, 0.0, 0.0, dv,
+                            0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, reference,
+                        )  # fmt: skip
+                        if falls and leak > 0.0:
+                            new_v = v - dv * math.expm1(-leak * length) / leak
+                        rows, time, i, w, v = rows + 1, time + length if falls else end, new_i, new_w, new_v
+                        continue
+                    length = end - time
             way = _way(circuit, i, w, shaft_let_go)
             if ladder[1][place >> 1][0] == -math.inf and not place & 1:
                 return UNCLAMPED, index, rows, (time, i, w, v, current_let_go, shaft_let_go)
-            if quick and w > 0.0 and not place & 1 and trial == NEVER:
-                length = end - time
-                _, _, resistance, _, _ = ladder[1][place >> 1]
-                ok, fast, slow, i1, i2, w1, w2, reference, new_i, new_w, di, end_di, dw = _glide(
-                    circuit, ladder[1][place >> 1][0], resistance, i, w, length
-                )
-                bounds = ladder[0]
-                low, high = bounds[(place >> 1) - 1], bounds[place >> 1]
-                if (
-                    ok
-                    and place > 0
-                    and (di >= 0.0 or end_di <= 0.0)
-                    and new_i < high
-                    and (end_di >= 0.0 or high == NEVER or di <= 0.0)
-                ):
-                    falls = new_i <= low
-                    if falls and di < 0.0:
-                        length = _fall(fast, slow, i1, i2, i - low, length)
-                        new_w = w + w1 * math.expm1(fast * length) / fast + w2 * math.expm1(slow * length) / slow
-                        new_i = low
-                    change = max(abs(new_w - w), 0.25 * length * abs(dw))
-                    if (
-                        w > (abs(w1) + abs(w2)) * length
-                        and change * change <= circuit.fan_step * max(w, circuit.slow)
-                        and not (falls and di >= 0.0)
-                    ):
-                        table[rows] = (
-                            time,
-                            length,
-                            8.0 * level + place,
-                            1.0,
-                            i,
-                            w,
-                            v,
-                            fast,
-                            slow,
-                            0.0,
-                            i1,
-                            i2,
-                            0.0,
-                            w1,
-                            w2,
-                            0.0,
-                            0.0,
-                            0.0,
-                            0.0,
-                            0.0,
-                            0.0,
-                            0.0,
-                            0.0,
-                            0.0,
-                            0.0,
-                            0.0,
-                            0.0,
-                            reference,
-                        )
-                        rows += 1
-                        i, w = new_i, new_w
-                        time = time + length if falls else end
-                        continue
-            length = min(end - time, trial)
-            while True:
-                flow, reference = _flow(circuit, ladder, place, way, i, w, v, length)
-                if flow[13] < 0.0 and length * math.sqrt(-flow[13]) > math.pi:
-                    length = math.pi / math.sqrt(-flow[13])
-                added = _after(flow, length)
-                if circuit.fan == 0.0 or way == 0:
-                    break
-                change = max(abs(added[1]), 0.25 * length * abs(flow[6] + flow[7] + flow[8] + flow[15]))
-                excess = change * change / (circuit.fan_step * max(abs(w), abs(w + added[1]), circuit.slow))
-                if excess <= 1.0:
-                    trial = length * min(2.0, 0.9 / math.sqrt(excess)) if excess > 0.05 else NEVER
-                    break
-                length *= max(0.1, 0.9 / math.sqrt(excess))
-            kind = NOTHING
-            if not _quiet(circuit.emf_constant, ladder, place, way, flow, i, w, added, length):
-                when, kind = _event(circuit, ladder, place, way, flow, i, w, v, length)
-                if kind != NOTHING:
-                    length = when
-                    added = _after(flow, length)
+            length, allowed, kind, add_i, add_w, add_v, flow, reference = _stretch(
+                circuit, ladder, place, way, i, w, v, min(length, allowed)
+            )
             if length > 0.0:
-                table[rows] = (time, length, 8.0 * level + place, float(way), i, w, v, *flow, reference)
-                rows += 1
-                idle = 0
+                table[at : at + COLUMNS] = (time, length, label, float(way), i, w, v, *flow, reference)
+                rows, idle = rows + 1, 0
             else:
                 idle += 1
                 if idle > 20:
                     return STUCK, index, rows, (time, i, w, v, current_let_go, shaft_let_go)
-            left = end - time - length
-            time = end if kind == NOTHING and left <= 1e-15 * end else time + length
-            i, w, v = i + added[0], w + added[1], v + added[2]
-            current_let_go, shaft_let_go = 0, 0
-            if kind == LOWER:
-                i = ladder[0][(place >> 1) - 1]
-            elif kind == UPPER:
-                i = ladder[0][place >> 1]
-            elif kind == STOP:
-                w = 0.0
-            elif kind == BACKWARD:
-                i, shaft_let_go = (circuit.weight - circuit.holding) / circuit.emf_constant, -1
-            elif kind == FORWARD:
-                i, shaft_let_go = (circuit.weight + circuit.holding) / circuit.emf_constant, 1
-            elif kind == RISES:
-                current_let_go = 1
-            elif kind == FALLS:
-                current_let_go = -1
-            elif way != 0 and w * way <= 0.0:
-                w = 0.0
+            time = end if kind == NOTHING and end - time - length <= 1e-15 * end else time + length
+            i, w, current_let_go, shaft_let_go = _settle(circuit, ladder, place, way, kind, i + add_i, w + add_w)
+            v += add_v
     return DONE, len(ends), rows, (time, i, w, v, current_let_go, shaft_let_go)

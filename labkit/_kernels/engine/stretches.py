@@ -75,9 +75,9 @@ def state_at(stretches: Stretches, time: Floats) -> Floats:
 
 
 def _pair_growth(m: Floats, s: Floats, time: Floats) -> tuple[Floats, Floats]:
-    """H and K of `modes.pair_growth`, for arrays: the power series up to m² - s = 1/(4t²), the closed form beyond."""
+    """H and K of `modes.pair_growth`, for arrays: the power series up to m² - s = 1/(10t)², the closed form beyond."""
     product = m * m - s
-    series = product * time**2 < 0.25
+    series = product * time**2 < 0.01
     with np.errstate(over="ignore", invalid="ignore"):
         h, k = _pair_series(m, product, np.where(series, time, 0.0))
         root = np.sqrt(np.abs(s))
@@ -107,7 +107,7 @@ def _pair_growth(m: Floats, s: Floats, time: Floats) -> tuple[Floats, Floats]:
 def _pair_series(m: Floats, product: Floats, time: Floats) -> tuple[Floats, Floats]:
     before, now = np.zeros_like(product), np.ones_like(product)
     power, q, k = np.ones_like(time), np.zeros_like(time), np.zeros_like(time)
-    for n in range(1, 19):
+    for n in range(1, 13):
         q += now * power * time / n
         k += now * power * time**2 / (n * (n + 1))
         before, now = now, 2.0 * m * now - product * before
