@@ -60,6 +60,7 @@ from .simulation import (
     coil_emf as coil_emf,
     continuous_frequency as continuous_frequency,
     current_after as current_after,
+    duty_from_count as duty_from_count,
     duty_ramp as duty_ramp,
     duty_cycle_temperature as duty_cycle_temperature,
     frequency_choice as frequency_choice,

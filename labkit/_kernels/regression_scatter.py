@@ -32,6 +32,7 @@ __all__ = ["Constants", "Robust", "fit_constants", "robust_constants", "set_asid
 _CONSTANT_COUNT = len(CONSTANTS)
 _SUSPECT = 3.5  # robust standard deviations (Iglewicz and Hoaglin 1993)
 _DOUBT = 0.01  # chance that a sound group loses a reading
+_FEW_ENOUGH = 50_000  # readings, above which the constants' own uncertainty is nothing beside a reading's
 _FEWEST = 5  # readings of a group, below which none is suspected
 
 
@@ -150,7 +151,7 @@ def fit_constants(
         if done or not np.isfinite(found.variance).all():
             break
         scatter = found
-    parts, doubt = _parts(white, solved.jacobian, solved.root, scatter, free, count)
+    parts, doubt = _parts(white, jacobian=solved.jacobian, root=solved.root, scatter=scatter, free=free, count=count)
     return Constants(
         held, free, offsets, scatter, freedom, white, solved.root, solved.jacobian, parts, doubt, solved.success,
         solved.message,
@@ -158,7 +159,7 @@ def fit_constants(
 
 
 def _parts(
-    white: White, jacobian: Floats, root: Floats, scatter: Scatter, free: NDArray[np.bool_], count: Floats
+    white: White, *, jacobian: Floats, root: Floats, scatter: Scatter, free: NDArray[np.bool_], count: Floats
 ) -> tuple[Floats, Floats]:
     """Return what each group's scatter, the rounding and the estimated weights add to the covariance, and its doubt."""
     own_count, at = int(free.sum()), np.ix_(free, free)
@@ -282,6 +283,15 @@ def _robust_scatter(white: White, scatter: Scatter, leverage: Floats) -> Scatter
     return Scatter(variance)
 
 
+def _model_variance(data: Readings, fit: Constants) -> tuple[Floats, Floats]:
+    """Return the variance of each balance, shape (n,), that the uncertainty of the constants brings."""
+    root, at = fit.root[: int(fit.free.sum())], np.zeros(len(data.voltage))
+    moved = fit.value[:, None] + 1e-200j * np.eye(len(fit.value))[:, fit.free]
+    turned = balances(moved[:, :, None], data, at)
+    by_voltage, by_current = turned.voltage.imag / 1e-200, turned.current.imag / 1e-200
+    return np.sum((root.T @ by_voltage) ** 2, axis=0), np.sum((root.T @ by_current) ** 2, axis=0)
+
+
 def standardized(data: Readings, fit: Constants, used: NDArray[np.bool_]) -> tuple[Floats, Floats]:
     """Return each reading's two residuals in its own standard deviations, shape (n,) each; nan where not measured.
 
@@ -289,23 +299,16 @@ def standardized(data: Readings, fit: Constants, used: NDArray[np.bool_]) -> tup
     """
     at = np.zeros(len(data.voltage))
     b = balances(fit.value, data, at)
-    root = fit.root[: int(fit.free.sum())]
-    slopes = []
-    for constant in np.flatnonzero(fit.free):
-        moved = fit.value.astype(complex)
-        moved[constant] += 1e-200j
-        turned = balances(moved, data, at)
-        slopes.append((turned.voltage.imag / 1e-200, turned.current.imag / 1e-200))
+    own_share = _model_variance(data, fit) if len(at) <= _FEW_ENOUGH else (0.0 * at, 0.0 * at)
     pull = np.where(used, -1.0, 1.0)
     between = fit.scatter.variance[POSITIONS] * (data.position >= 0) if len(fit.offsets) else 0.0
     sizes = []
     for place, (e, known) in enumerate(((b.voltage, b.voltage_variance), (b.current, b.current_variance))):
         own = fit.scatter.variance[data.table + place * TABLE_COUNT] * (data.width**2 if place == 0 else 1.0)
         own = known + own + (between * data.current**2 if place == 0 else 0.0)
-        model = np.sum((np.column_stack([slope[place] for slope in slopes]) @ root) ** 2, axis=1)
         measured = data.electrical | data.joined if place == 0 else data.mechanical
         with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where(e == 0, 0.0, e / np.sqrt(np.maximum(own + pull * model, 0.05 * own)))
+            ratio = np.where(e == 0, 0.0, e / np.sqrt(np.maximum(own + pull * own_share[place], 0.05 * own)))
         sizes.append(np.where(measured, ratio, np.nan))
     return sizes[0], sizes[1]
 

@@ -131,10 +131,12 @@ class BenchTable:
 def _last_digit(values: Quantity) -> Quantity:
     """Return one step of the last decimal that *values* seem to have been written with.
 
-    A number in a notebook has lost the zeros at its end, so the step is no coarser than a five-hundredth of the largest.
+    A number in a notebook has lost the zeros at its end, so the step is at most a five-hundredth of the largest.
 
-    >>> print(_last_digit(Quantity(np.array([0.41, 0.8]), "V")), "|", _last_digit(Quantity(np.array([6.0]), "V")))
-    0.0016 volt | 0.012 volt
+    >>> print(_last_digit(Quantity(np.array([0.412, 0.8]), "V")))
+    0.001 volt
+    >>> print(_last_digit(Quantity(np.array([6.0]), "V")))
+    0.012 volt
     """
     numbers = np.asarray(values.magnitude, dtype=float)[:1000]
     numbers = numbers[np.isfinite(numbers)]

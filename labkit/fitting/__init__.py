@@ -6,6 +6,19 @@ Sign convention as in ``labkit.parts.Motor``: v = R·i + brush drop + k·ω, and
 from __future__ import annotations
 
 from labkit.fitting._motor import fit_motor
+from labkit.fitting._predict import Agreement, Band, agreement, draw_motors, predict
 from labkit.fitting._result import MotorFit, NextReading, NotIdentified, Reading, ResidualSet
 
-__all__ = ["MotorFit", "NextReading", "NotIdentified", "Reading", "ResidualSet", "fit_motor"]
+__all__ = [
+    "Agreement",
+    "Band",
+    "MotorFit",
+    "NextReading",
+    "NotIdentified",
+    "Reading",
+    "ResidualSet",
+    "agreement",
+    "draw_motors",
+    "fit_motor",
+    "predict",
+]

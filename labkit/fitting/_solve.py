@@ -12,6 +12,7 @@ from labkit._kernels.regression_motor import (
     CONSTANTS,
     GROUPS,
     POSITIONS,
+    TABLE_COUNT,
     Readings,
     Scatter,
     chosen,
@@ -138,8 +139,9 @@ def _subset(data: Readings, keep: Flags) -> Readings:
 
 def _small(data: Readings) -> tuple[Readings, Floats]:
     """Return the readings with large tables compressed, and how many each scatter group stands for."""
-    group = whiten(np.array([1.0, 0.0, 1.0, 0.0, 0.0]), _NONE, _without_positions(data), _NO_SCATTER).group
-    count = np.bincount(group, minlength=GROUPS).astype(float)
+    count = np.zeros(GROUPS)
+    count[:TABLE_COUNT] = np.bincount(data.table[data.electrical | data.joined], minlength=TABLE_COUNT)
+    count[TABLE_COUNT:POSITIONS] = np.bincount(data.table[data.mechanical], minlength=TABLE_COUNT)
     count[POSITIONS] = data.position.max(initial=-1) + 1
     parts = []
     for table in np.unique(data.table):
@@ -224,7 +226,7 @@ def solve(design: Design) -> Solved:
     """
     data = design.readings
     start = rough_start(data)
-    free, at_zero, unknown = _identify(data, start)
+    free, at_zero, unknown = _identify(_sample(data), start)
     while True:
         if not free.any():
             raise BenchError(

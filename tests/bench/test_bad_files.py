@@ -19,30 +19,58 @@ SOUND = DEMO.read_text(encoding="utf-8")
 LINES = SOUND.splitlines()
 #: The demo script's truth, in SI.
 TRUTH = {"resistance": 2.8, "emf_constant": 5.4e-3}
-JUNK = ["", " ", "x", "nan", "inf", "-", "1e999", "0", "-1", "1,5", "0x10", "½", "٣", "#", '"', "=A1+B2", "12:30", "1 V 2",
-        "9" * 400, "\0", "[", "1e-400", "−3", "1 000", "1.000.000"]  # fmt: skip
-UNITS = ["V", "mV", "A", "mA", "uA", "rpm", "rad/s", "Hz", "ohm", "", "volt", "banana", "m" * 200, "N*m", "%", "degC", "1/s"]
+JUNK = ["", " ", "x", "nan", "inf", "-", "1e999", "0", "-1", "1,5", "0x10", "½", "٣", "#", '"', "=A1+B2", "12:30",
+        "1 V 2", "9" * 400, "\0", "[", "1e-400", "−3", "1 000", "1.000.000"]  # fmt: skip
+UNITS = [
+    "V",
+    "mV",
+    "A",
+    "mA",
+    "uA",
+    "rpm",
+    "rad/s",
+    "Hz",
+    "ohm",
+    "",
+    "volt",
+    "banana",
+    "m" * 200,
+    "N*m",
+    "%",
+    "degC",
+    "1/s",
+]
 
-few = settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture], derandomize=True)
+few = settings(
+    max_examples=100, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture], derandomize=True
+)
 many = settings(few, max_examples=2000)
 
 
+class _Refused(str):
+    """The sentence of a refusal."""
+
+    __slots__ = ()
+
+
 def _outcome(path, content):
-    """Return the fit of a file with that content, or ``None`` where it is refused; anything else is a failure."""
+    """Return the fit of a file with that content, or the refusal; any other exception is a failure."""
     path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8", "surrogatepass"))
     try:
         fit = fit_motor(read_bench(path))
-        assert report(fit)
-        assert report_html(fit)
     except LabkitError as error:
-        assert str(error).strip()
-        return None
+        return _Refused(str(error))
+    assert report(fit)
+    assert report_html(fit)
     return fit
 
 
 def _never_silently_wrong(fit):
     """Fail where a constant is far from the truth, beyond its own uncertainty, and nothing in the report says so."""
-    if fit is None or fit.problems or fit.set_aside or fit.not_identifiable:
+    if isinstance(fit, _Refused):
+        assert len(fit.split()) > 3
+        return
+    if fit.problems or fit.set_aside or fit.not_identifiable:
         return
     for name, true in TRUTH.items():
         off = abs(float(fit.value[name].magnitude) - true)
@@ -51,7 +79,7 @@ def _never_silently_wrong(fit):
 
 
 @st.composite
-def spoiled(draw):
+def spoiled(draw):  # noqa: C901 (one short case a slip)
     """Draw the sound file with one to four of the things that happen to files."""
     lines = [line.split(", ") for line in LINES]
     for _ in range(draw(st.integers(1, 4))):
@@ -77,7 +105,7 @@ def spoiled(draw):
             case "shift":
                 lines[row].insert(column, draw(st.sampled_from(JUNK)))
             case "tail":
-                lines[row] = lines[row][:column]
+                lines[row] = lines[row][:column] or [""]
             case "digit":
                 lines[row][column] = lines[row][column].replace(".", "", 1)
         if not lines:

@@ -26,7 +26,7 @@ def test_1331_006_agrees_with_what_its_sheet_prints_besides():
     R, k, friction, _ = _constants("sheet_1331_t_006.csv")
     stall, free = 6.0 / R, 0.0220
 
-    assert R == pytest.approx(2.83, rel=0.01)
+    assert pytest.approx(2.83, rel=0.01) == R
     assert k * 1e3 == pytest.approx(5.35, rel=0.005)  # mN·m/A
     assert 1 / k / RPM == pytest.approx(1790, rel=0.005)  # rpm/V
     assert k * RPM * 1e3 == pytest.approx(0.56, abs=0.005)  # mV/rpm
@@ -40,7 +40,7 @@ def test_110121_agrees_with_what_its_sheet_prints_besides():
     """Free point and stall current of the A-max 22 (MAX-A, trust B) give its other printed values."""
     R, k, _, _ = _constants("sheet_110121.csv")
 
-    assert R == pytest.approx(5.39, rel=0.01)
+    assert pytest.approx(5.39, rel=0.01) == R
     assert k * 1e3 == pytest.approx(10.9, rel=0.005)  # mN·m/A
     assert 1 / k / RPM == pytest.approx(875, rel=0.005)  # rpm/V
     assert k * 12 / R * 1e3 == pytest.approx(24.3, rel=0.01)  # mN·m; this maker's stall torque has friction in it

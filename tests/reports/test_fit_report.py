@@ -131,7 +131,11 @@ def test_command_writes_the_page_and_takes_meters(tmp_path, capsys):
 
 @pytest.mark.parametrize(
     ("content", "words"),
-    [(b"", "is empty"), (b"\0\1\2", "no text file"), (b"table: locked rotor\nvoltage, current\n1,2\n", "no usable reading")],
+    [
+        (b"", "is empty"),
+        (b"\0\1\2", "no text file"),
+        (b"table: locked rotor\nvoltage, current\n1,2\n", "no usable reading"),
+    ],
 )
 def test_command_refuses_with_a_reason(tmp_path, capsys, content, words):
     """A file without readings ends with status 1 and one sentence on the error stream, no traceback."""
@@ -155,7 +159,8 @@ def test_partial_result_still_prints(tmp_path, capsys):
     """One good table among bad ones gives a result with status 0 and the problems below it."""
     path = tmp_path / "half.csv"
     path.write_text(
-        "table: generator\nspeed [rpm], voltage [V]\n1000, 0.565\n2000, 1.131\ntable: lunch\na, b\n1, 2\n", encoding="utf-8"
+        "table: generator\nspeed [rpm], voltage [V]\n1000, 0.565\n2000, 1.131\ntable: lunch\na, b\n1, 2\n",
+        encoding="utf-8",
     )
     status = main(["fit", str(path)])
     printed = capsys.readouterr().out
