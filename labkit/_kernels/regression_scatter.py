@@ -191,6 +191,14 @@ class _Group(NamedTuple):
     rows: float  # readings that each row stands for
 
 
+def _positive(matrix: Floats) -> Floats:
+    """Return the nearest symmetric matrix without negative eigenvalues, each row in its own size."""
+    size = np.sqrt(np.abs(np.diag(matrix)))
+    size = np.where(size > 0, size, 1.0)
+    value, turn = np.linalg.eigh((matrix + matrix.T) / 2 / np.outer(size, size))
+    return (turn * np.maximum(value, 0.0)) @ turn.T * np.outer(size, size)
+
+
 def _weights(groups: list[_Group], covariance: Floats) -> tuple[Floats, Floats]:
     """Return what estimated instead of known weights add to the covariance, and the variance of each variance.
 
@@ -205,13 +213,13 @@ def _weights(groups: list[_Group], covariance: Floats) -> tuple[Floats, Floats]:
     information += np.diag(
         [g.rows * np.sum(g.pace**2) - 2 * np.sum(covariance * q) for g, q in zip(groups, second, strict=True)]
     )
-    spread = 2 * np.linalg.pinv(information, hermitian=True)
+    spread = 2 * np.linalg.pinv(_positive(information), hermitian=True)
     inner = sum(spread[i, i] * second[i] for i in range(count))
     for i in range(count):
         for j in range(count):
             inner = inner - spread[i, j] * first[i] @ covariance @ first[j]
     slopes = np.array([np.diag(one @ covariance) for one in turned])  # of each variance with each scatter variance
-    return 2 * covariance @ inner @ covariance, np.einsum("ip,ij,jp->p", slopes, spread, slopes)
+    return _positive(2 * covariance @ inner @ covariance), np.einsum("ip,ij,jp->p", slopes, spread, slopes)
 
 
 # --- readings set aside ---------------------------------------------------------------------------

@@ -100,8 +100,6 @@ def test_million_rows(tmp_path, record_property):
     for name, value in (("reading_s", reading), ("reading_ratio", reading / plain_reading),
                         ("fitting_s", fitting), ("fitting_ratio", fitting / plain_fitting)):  # fmt: skip
         record_property(name, round(value, 3))
-    print(f"read {reading:.2f} s ({reading / plain_reading:.2f} of loadtxt), fitted {fitting:.2f} s "
-          f"({fitting / plain_fitting:.2f} of scipy.optimize.least_squares)")  # fmt: skip
 
     assert reading < 3 * plain_reading
     assert fitting < 4 * plain_fitting
