@@ -112,9 +112,19 @@ def _parser() -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
 
-    start = commands.add_parser("start", help="put lessons and sheets into a folder of yours and open JupyterLab there")
+    start = commands.add_parser(
+        "start",
+        help="put lessons and sheets into a folder of yours and open JupyterLab there",
+        description="Put lessons and sheets into a folder of yours and open JupyterLab there. "
+        "What you changed stays as it is: a newer version is put beside it. To stop, press Ctrl-C.",
+    )
     start.add_argument(
-        "folder", nargs="?", type=Path, default=Path("labkit-lessons"), help="your folder (default: %(default)s)"
+        "folder",
+        nargs="?",
+        type=Path,
+        default=Path("labkit-lessons"),
+        metavar="FOLDER",
+        help="your folder, made where it is missing (default: %(default)s)",
     )
     start.add_argument("--no-browser", action="store_true", help="print the address instead of opening a browser")
     start.set_defaults(run=_start)
