@@ -17,6 +17,7 @@ from labkit.units import Q_, Quantity
 
 __all__ = ["judge", "kind_fault"]
 
+_SMALLEST = 1e-24  # coherent SI: nothing on a bench is smaller, and nothing larger than one over it
 _EDGE = 1e-9  # relative: 1.02 times a float is not always within 2 % of it
 _USUAL = 0.02  # relative: the usual tolerance
 _ROUNDED = 0.052  # relative: the most that rounding to two figures moves a number
@@ -67,8 +68,8 @@ def kind_fault(question: Question, answer: Answer) -> str:
         )
     if answer.quantity is None:
         return answer.fault
-    if not math.isfinite(coherent_size(answer.quantity)):
-        return "That is no finite number."
+    if not _sensible(coherent_size(answer.quantity)):
+        return f"{answer.text} is beyond anything that a bench can give."
     if is_of(answer.quantity, question.unit):
         return ""
     asked = kind_of(Q_(f"1 {question.unit}"))
@@ -80,6 +81,11 @@ def kind_fault(question: Question, answer: Answer) -> str:
     return (
         f"{answer.text} is {kind_of(answer.quantity).name}. The question asks for {asked.name}, as in {asked.example}."
     )
+
+
+def _sensible(size: float) -> bool:
+    """Whether a float in coherent SI is zero, or of a size with which formulas can calculate."""
+    return size == 0 or _SMALLEST <= abs(size) <= 1 / _SMALLEST
 
 
 def _verdict(question: Question, outcome: str, comment: str, **more: object) -> Verdict:
@@ -152,7 +158,7 @@ def _judge_size(question: Question, numbers: Numbers, answer: Answer, tries: int
 
 def _kind_verdict(question: Question, numbers: Numbers, answer: Answer, fault: str) -> Verdict:
     """Return what is said of an answer of the wrong kind: a wrong idea first, since some have another unit."""
-    if question.options or answer.quantity is None or is_of(answer.quantity, "") or not math.isfinite(_size(answer)):
+    if question.options or answer.quantity is None or is_of(answer.quantity, "") or not _sensible(_size(answer)):
         return _verdict(question, "refused", fault)
     given, right = _size(answer), question.right_size(numbers)
     mistake, distance = _nearest(question, numbers, given)

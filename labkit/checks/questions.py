@@ -12,7 +12,10 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
+import numpy as np
+
 from labkit.checks.numbers import Numbers, Value, coherent_size, from_coherent
+from labkit.errors import UnitError
 from labkit.units import Quantity
 from labkit.writing import show
 
@@ -180,7 +183,10 @@ class Question:
 def size_of(formula: Formula, numbers: Numbers) -> float:
     """Return what a formula gives, as a float in coherent SI; not a number where it has no value."""
     try:
-        value: Any = formula(numbers)
-    except (ZeroDivisionError, OverflowError):
+        with np.errstate(all="ignore"):  # numbers that a learner's earlier answer leads to need not make sense
+            value: Any = formula(numbers)
+    except UnitError:  # a value of the sheet that cannot be read is the sheet's fault, and said
+        raise
+    except (ArithmeticError, ValueError):
         return math.nan
     return coherent_size(value) if isinstance(value, Quantity.__origin__) else float(value)  # type: ignore[attr-defined]

@@ -61,7 +61,7 @@ def slip_between(given: float, right: float, *, window: float, turning: bool) ->
     >>> slip_between(470.0, 0.47, window=0.02, turning=False).name
     'prefix'
     """
-    if right == 0 or given == 0:
+    if right == 0 or given == 0 or not 1e-100 < abs(right) < 1e100:
         return None
     ratio = given / right
     known = _FACTORS + (_TURNING if turning else ())

@@ -148,6 +148,12 @@ def test_a_product_of_quantities_is_an_answer():
     assert judge(torque, EMF_NUMBERS, read_answer("2.43 mJ")).outcome == "refused"
 
 
+@pytest.mark.parametrize("answer", ["1e300 V", "1e-300 V", "-1e99 kV", Q_(5e-324, "V"), Q_(1e25, "V"), "1e30 A"])
+def test_numbers_beyond_any_bench_are_refused(answer):
+    """A size that no formula can calculate with is refused, whatever its unit."""
+    assert _emf(answer).outcome == "refused"
+
+
 def test_zero_is_recognised_where_it_is_an_idea():
     """0 V matches the idea that gives nothing, in any prefix."""
     assert _emf("0 V").slip == "nothing"

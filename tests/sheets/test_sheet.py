@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from labkit.errors import SheetError
-from labkit.problems import PRACTICE_KEY
+from labkit.errors import SheetError, UnitError
+from labkit.problems import PRACTICE_KEY, sheet_names
 from labkit.sheets import open_sheet, personal_sheet
 from labkit.units import Q_
 
@@ -150,6 +150,25 @@ def test_the_marker_never_raises_for_an_answer(answer, earlier):
     assert sheet.judge(CURRENT, answer, earlier={EMF: earlier}).outcome in ("right", "wrong", "refused", "unanswered")
 
 
+@given(data=st.data())
+@settings(deadline=None, max_examples=15)
+@pytest.mark.parametrize("name", sheet_names())
+def test_follow_through_survives_any_number(name, data):
+    """Whatever finite numbers stand in all steps, every question gets its verdict: none overflows or warns."""
+    sheet = personal_sheet(name, learner="amber-17", key=KEY)
+    size = st.floats(allow_nan=False, allow_infinity=False) | st.sampled_from([0.0, 1e-300, -1e300, 1e23, -1e-23])
+    asked = [question for question in sheet.plan.questions if question.answer]
+    sizes = data.draw(st.lists(size, min_size=len(asked), max_size=len(asked)))
+    answers = {question.title: f"{value!r} {question.unit}" for question, value in zip(asked, sizes, strict=True)}
+
+    assert {verdict.outcome for verdict in sheet.judge_all(answers).values()} <= {
+        "right",
+        "wrong",
+        "refused",
+        "unanswered",
+    }
+
+
 def test_an_assessed_sheet_tells_no_verdict():
     """Right and wrong answers are met with the same words; only the kind is checked, with the help of practice."""
     practice = open_sheet("generator-action", learner="amber-17")
@@ -196,6 +215,13 @@ def test_the_overview_says_how_far_one_is():
         assert f"{EMF}: ✓ right" in shown
         assert f"{CURRENT}: ○ not answered yet" in shown
     assert "<b>" not in sheet._repr_html_()
+
+
+def test_a_number_that_cannot_be_read_is_named():
+    """A sheet whose numbers were retyped says which text is no quantity."""
+    numbers = open_sheet("generator-action").numbers | {"speed": "fast"}
+    with pytest.raises(UnitError, match="fast"):
+        open_sheet("generator-action", numbers=numbers).answer(EMF, "3 V")
 
 
 def test_a_number_that_a_sheet_lacks_is_named():
