@@ -16,6 +16,7 @@ from .fitting import (
     agreement as agreement,
     draw_motors as draw_motors,
     fit_motor as fit_motor,
+    fit_trace as fit_trace,
     predict as predict,
 )
 from .panels import (

@@ -216,3 +216,16 @@ def test_errors_keep_their_words_through_pickle():
     with pytest.raises(LabkitError) as caught:
         parse_quantity("five")
     assert str(pickle.loads(pickle.dumps(caught.value))) == str(caught.value)
+
+
+def test_parsed_units_are_kept_apart_for_each_installation(monkeypatch):
+    """The disk cache of pint names files of the installation that wrote it: one that is deleted must not stop another."""
+    import pint
+
+    from labkit.units._registry import _cache_folder
+
+    here = _cache_folder()
+    monkeypatch.setattr(pint, "__file__", "elsewhere/pint/__init__.py")
+
+    assert _cache_folder() != here
+    assert _cache_folder().parent == here.parent

@@ -17,7 +17,13 @@ from labkit.simulation.cooling import (
     steady_temperature,
 )
 from labkit.simulation.duty_control import PwmOperatingPoint, pwm_operating_point
-from labkit.simulation.duty_limits import FrequencyChoice, continuous_frequency, frequency_choice, starting_duty
+from labkit.simulation.duty_limits import (
+    FrequencyChoice,
+    continuous_frequency,
+    duty_from_count,
+    frequency_choice,
+    starting_duty,
+)
 from labkit.simulation.engine import simulate
 from labkit.simulation.gates import (
     DriveState,
@@ -103,6 +109,7 @@ __all__ = [
     "continuous_frequency",
     "current_after",
     "duty_cycle_temperature",
+    "duty_from_count",
     "duty_ramp",
     "frequency_choice",
     "gate_drive_voltage",

@@ -90,7 +90,8 @@ class PwmOperatingPoint:
     friction_loss: Watts
     switch_conduction_loss: Watts
     diode_loss: Watts
-    #: While the transistor changes over; ``None`` where gate charge or plateau voltage are not known.
+    #: While the transistor changes over; ``None`` where gate charge or plateau voltage are not known, or the gate is
+    #: not driven above the plateau.
     switching_loss: Watts | None
     #: Of the freewheel diode, burnt in the transistor; ``None`` where the recovery charge is not known.
     recovery_loss: Watts | None

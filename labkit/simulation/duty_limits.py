@@ -23,6 +23,7 @@ from labkit.simulation._crossing import (
     Ratio,
     Watts,
     argument,
+    plain,
     wrap,
 )
 from labkit.simulation._loop import brakes, chopper_loop, motor_record
@@ -32,12 +33,50 @@ from labkit.simulation.switch import ROOM
 from labkit.simulation.switching_loss import switching_times
 from labkit.units import Quantity, from_si, magnitude
 
-__all__ = ["FrequencyChoice", "continuous_frequency", "frequency_choice", "starting_duty"]
+__all__ = ["FrequencyChoice", "continuous_frequency", "duty_from_count", "frequency_choice", "starting_duty"]
 
 Floats = NDArray[np.float64]
 
 #: Hearing ends here at the latest (common practice, no source); winding and frame sound at the ripple's frequency.
 HEARING = 20e3  # Hz
+
+
+def duty_from_count(count: Given, top: Given = 255) -> Quantity:
+    """Duty that a program sets by writing a number to a timer.
+
+    Parameters
+    ----------
+    count : whole number [1], any shape
+        What the program writes.
+    top : whole number [1]
+        What stands for always on.
+
+    Returns
+    -------
+    Quantity [1]
+
+    Raises
+    ------
+    PartError
+        When a number is not whole, or the count is above the top.
+
+    Notes
+    -----
+    D = n/top. A duty can be set in steps of 1/top only.
+
+    Examples
+    --------
+    >>> print(duty_from_count(50).round(3), duty_from_count(50, top=100))
+    0.196 dimensionless 0.5 dimensionless
+    """
+    whole = argument(top, "", "top", least=1.0)
+    number = argument(count, "", "count", least=0.0)
+    for name, given, floats in (("top", top, whole), ("count", count, number)):
+        if np.any(floats != np.round(floats)):
+            raise PartError(name, "a whole number", given, "A timer counts.")
+    if np.any(number > whole):
+        raise PartError("count", f"at most the top, {float(np.min(whole)):g}", count, "Is the top another one?")
+    return from_si(plain(number / whole), "")
 
 
 def starting_duty(drive: Drive, frequency: Given) -> Quantity:

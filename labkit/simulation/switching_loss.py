@@ -130,7 +130,7 @@ def drive_losses(drive: Drive, state: Chopped, volts: Floats, frequency: Floats,
     """
     switch, diode = drive.switch, drive.diode
     switching: Floats | None = None
-    if isinstance(switch, Mosfet) and switch.gate_drain_charge is not None and switch.plateau_voltage is not None:
+    if isinstance(switch, Mosfet) and _gets_past_plateau(drive, switch):
         on, off = transition_times(drive, switch)
         swing = volts + (0.0 if diode is None else float(magnitude(diode.forward_voltage, "V")))
         forward = np.where(state.backward, 0.0, 1.0)
@@ -148,6 +148,13 @@ def drive_losses(drive: Drive, state: Chopped, volts: Floats, frequency: Floats,
         "recovery_loss": None if recovery is None else np.where(pulsed, recovery, 0.0),
         "gate_loss": _gate_loss(drive, frequency, duty, pulsed),
     }
+
+
+def _gets_past_plateau(drive: Drive, switch: Mosfet) -> bool:
+    """Return whether the drain's swing can be timed: charge and plateau known, and the gate driven above it."""
+    if switch.gate_drain_charge is None or switch.plateau_voltage is None:
+        return False
+    return gate_volts(drive) > float(magnitude(switch.plateau_voltage, "V"))
 
 
 def _gate_loss(drive: Drive, frequency: Floats, duty: Floats, pulsed: NDArray[np.bool_]) -> Floats | None:
@@ -169,7 +176,7 @@ def saturates(drive: Drive, peak_current: Floats) -> NDArray[np.bool_] | None:
     if not isinstance(drive.switch, Mosfet):
         return None
     try:
-        most = float(magnitude(saturation_current(drive.switch, gate_volts(drive)), "A"))
+        most = float(magnitude(saturation_current(drive.switch, from_si(gate_volts(drive), "V")), "A"))
     except PartError:
         return None
     return np.asarray(peak_current > most)

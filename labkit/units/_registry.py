@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import hashlib
+from pathlib import Path
 from typing import Any, TypeAlias
 
 import pint
+import platformdirs
 
 __all__ = ["Quantity", "ureg"]
 
@@ -18,8 +21,18 @@ _TRADE_UNITS = (
 )
 
 
+def _cache_folder() -> Path:
+    """Return a folder of this installation's own for pint's parsed definitions.
+
+    What pint keeps there names the files that it came from: shared by all environments of a user, as pint does by
+    itself, it stops every one of them once the environment that wrote it is deleted.
+    """
+    installation = hashlib.sha256(str(Path(pint.__file__).resolve()).encode()).hexdigest()[:12]
+    return Path(platformdirs.user_cache_dir("labkit", appauthor=False)) / f"units-{installation}"
+
+
 def _build_registry() -> pint.UnitRegistry[Any]:
-    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(on_redefinition="ignore", cache_folder=":auto:")
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(on_redefinition="ignore", cache_folder=_cache_folder())
     for definition in _TRADE_UNITS:
         registry.define(definition)
     return registry

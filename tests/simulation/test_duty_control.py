@@ -198,6 +198,32 @@ def test_what_the_sheet_does_not_say_is_not_guessed():
     assert point.switch_loss == point.switch_conduction_loss
 
 
+def test_what_switching_costs_by_hand():
+    """½·V·I·t·f with the least current at turn-on and the peak at turn-off; Q_rr·V·f; Q_g·V_pin·f."""
+    diode = dataclasses.replace(TUNNEL.diode, recovery_charge="20 nC")
+    drive = dataclasses.replace(TUNNEL, diode=diode, pull_down=None)
+    fast, slow = (pwm_operating_point(drive, 0.6, f) for f in ("50 kHz", "500 Hz"))
+    on, off = 3e-9 * 190 / (3.3 - 2.2), 3e-9 * 190 / 2.2
+    lowest, peak = (float(q.magnitude) for q in (fast.minimum_current, fast.peak_current))
+
+    assert fast.continuous
+    assert float(fast.switching_loss.magnitude) == pytest.approx(0.5 * 6.4 * (lowest * on + peak * off) * 50e3)
+    assert float(fast.recovery_loss.magnitude) == pytest.approx(20e-9 * 6.0 * 50e3)
+    assert float(fast.gate_loss.magnitude) == pytest.approx(12e-9 * 3.3 * 50e3)
+    assert not slow.continuous
+    assert float(slow.recovery_loss.magnitude) == 0.0
+    assert float(slow.switching_loss.magnitude) == pytest.approx(0.5 * 6.4 * slow.peak_current.magnitude * off * 500)
+
+
+def test_a_transistor_that_cannot_carry_the_peak_is_flagged():
+    """At a gate voltage a little above the threshold the transistor, not the motor, sets the current."""
+    weak = dataclasses.replace(TUNNEL, pin=dataclasses.replace(TUNNEL.pin, high_level="1.5 V"))
+    held = Load(friction="1 N*m")
+
+    assert pwm_operating_point(weak, 1.0, "1 kHz", load=held).saturated
+    assert not pwm_operating_point(TUNNEL, 1.0, "1 kHz", load=held).saturated
+
+
 def test_no_answer_is_said_so():
     """A gate below the threshold and a runaway have no answer; a missing inductance or breakdown voltage is named."""
     weak = dataclasses.replace(TUNNEL, pin=dataclasses.replace(TUNNEL.pin, high_level="1.1 V"))

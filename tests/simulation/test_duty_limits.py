@@ -9,7 +9,14 @@ import pytest
 
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Load, desk_wind_tunnel
-from labkit.simulation import continuous_frequency, frequency_choice, pwm_operating_point, starting_duty
+from labkit.simulation import (
+    continuous_frequency,
+    duty_from_count,
+    frequency_choice,
+    pwm_operating_point,
+    starting_duty,
+    switching_times,
+)
 from labkit.units import Q_
 
 pytestmark = pytest.mark.core
@@ -64,6 +71,15 @@ def test_full_duty_has_no_such_frequency():
         continuous_frequency(TUNNEL, 40)
 
 
+def test_a_count_is_a_part_of_the_top():
+    """50 of 255 is 19.6 %, not 50 % (common practice, no source); more than the top or half a count is refused."""
+    assert duty_from_count([0, 50, 255]).magnitude == pytest.approx([0.0, 0.196, 1.0], abs=5e-4)
+    with pytest.raises(PartError, match="count must be at most the top, 255; got 256"):
+        duty_from_count(256)
+    with pytest.raises(PartError, match=r"count must be a whole number; got 0\.5\. A timer counts"):
+        duty_from_count(0.5)
+
+
 def test_quiet_costs_heat_in_the_transistor_and_saves_it_in_the_winding():
     """Over the frequencies the ripple and the winding's extra heat fall, the switching loss and the junction rise."""
     choice = frequency_choice(TUNNEL, 0.6, Q_([0.5, 2, 8, 32, 128], "kHz"))
@@ -78,8 +94,6 @@ def test_quiet_costs_heat_in_the_transistor_and_saves_it_in_the_winding():
 
 def test_switching_times_of_a_bench_example():
     """3.3 V, plateau 2.4 V, 190 Ω and 5 nC: 1.06 µs on, 0.40 µs off (common practice, no source)."""
-    from labkit.simulation import switching_times
-
     switch = dataclasses.replace(TUNNEL.switch, gate_drain_charge="5 nC", plateau_voltage="2.4 V")
     on, off = switching_times(dataclasses.replace(TUNNEL, switch=switch, pull_down=None))
 
