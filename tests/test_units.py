@@ -219,7 +219,7 @@ def test_errors_keep_their_words_through_pickle():
 
 
 def test_parsed_units_are_kept_apart_for_each_installation(monkeypatch):
-    """The disk cache of pint names files of the installation that wrote it: one that is deleted must not stop another."""
+    """The disk cache of pint names files of the installation that wrote it; a deleted one must not stop another."""
     import pint
 
     from labkit.units._registry import _cache_folder
