@@ -11,7 +11,7 @@ __all__ = ["ROWS"]
 ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     # --- circuit
     ("voltage", "V", "V", "voltage across the part, or at the motor's terminals", "+"),
-    ("current", "I", "A", "steady current, into the + terminal", "+"),
+    ("current", "I", "A", "steady current, into the + terminal", "0"),
     ("resistance", "R", "ohm", "resistance; of a motor: winding and brushes, terminal to terminal", "+"),
     ("power", "P", "W", "power", "+"),
     ("charge", "Q", "C", "charge that has passed", "+"),
@@ -30,7 +30,7 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     ("supply_voltage", "V_s", "V", "voltage of the source with nothing connected", "+"),
     ("emf_constant", "k", "V*s/rad", "motor constant: EMF over speed, and torque over current", "+"),
     ("emf", "E", "V", "generator EMF (back-EMF while the motor is driven)", "0"),
-    ("speed", "omega", "rad/s", "speed of the shaft", "+"),
+    ("speed", "omega", "rad/s", "speed of the shaft", "0"),
     ("electromagnetic_torque", "T_e", "N*m", "torque of the field on the rotor", "+"),
     ("shaft_torque", "T", "N*m", "torque that the shaft gives to its load", "0"),
     ("friction_torque", "T_f", "N*m", "the motor's own running friction", "0"),
@@ -123,7 +123,7 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     ("body_diode_speed", "omega_B", "rad/s", "speed above which the body diode conducts", "+"),
     ("diode_voltage", "V_AK", "V", "voltage across the freewheel diode, the conducting way counted up", "r"),
     # --- driver
-    ("on_resistance", "R_on", "ohm", "resistance of the switch at its real gate voltage and temperature", "+"),
+    ("on_resistance", "R_on", "ohm", "resistance of the switch at its real gate voltage and temperature", "0"),
     ("on_voltage", "V_on", "V", "voltage across the switch while it is on", "+"),
     ("conduction_loss", "P_c", "W", "heat in the switch while it is on, as a mean over the period", "+"),
     ("switching_loss", "P_s", "W", "heat in the switch from its turning on and off", "+"),
@@ -165,7 +165,7 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     # --- pin and gate
     ("high_level", "V_OH", "V", "voltage of the pin with nothing connected", "+"),
     ("loaded_level", "V_pin", "V", "voltage of the pin under load", "+"),
-    ("output_resistance", "R_out", "ohm", "resistance inside the pin", "+"),
+    ("output_resistance", "R_out", "ohm", "resistance inside the pin", "0"),
     ("pin_current", "I_pin", "A", "current out of the pin", "+"),
     ("gate_resistor", "R_g", "ohm", "resistor between pin and gate", "0"),
     ("gate_current", "I_g", "A", "current into the gate", "+"),
@@ -184,7 +184,7 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     ("gain", "beta", "", "collector over base current that may be relied on when switching", "+"),
     ("transconductance", "K", "A/V**2", "how steeply the saturation current grows with the gate voltage squared", "+"),
     # --- supply
-    ("internal_resistance", "r", "ohm", "resistance inside the source, leads and contacts", "+"),
+    ("internal_resistance", "r", "ohm", "resistance inside the source, leads and contacts", "0"),
     ("terminal_voltage", "V_t", "V", "voltage at the source's terminals under load", "+"),
     ("open_voltage", "V_oc", "V", "voltage at the source's terminals with nothing connected", "+"),
     ("dip", "Delta_V", "V", "fall of the voltage", "+"),

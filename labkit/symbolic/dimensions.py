@@ -188,7 +188,9 @@ _WALKERS = (
 def _names() -> dict[frozenset[tuple[str, Fraction]], str]:
     known: dict[frozenset[tuple[str, Fraction]], str] = {}
     for unit in ["", "V", "A", "ohm", "W", "J", "s", "H", "F", "C", "N*m", *(row.unit for row in table().values())]:
-        known.setdefault(frozenset(_of_unit(unit).items()), coherent(unit) or "no unit")
+        known.setdefault(
+            frozenset(_of_unit(unit).items()), coherent(unit).replace("**", "^").replace("*", "·") or "no unit"
+        )
     return known
 
 

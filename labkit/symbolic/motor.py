@@ -315,13 +315,13 @@ DERIVATIONS = (
         title="How much faster does a motor turn for each volt more?",
         given=(
             laws.EMF,
-            condition(q.speed, q.speed_constant * q.emf, "Speed for each volt of EMF.", name="speed constant"),
+            condition(q.speed_constant, q.speed / q.emf, "Speed for each volt of EMF.", name="speed constant"),
         ),
         assumptions=(STEADY,),
         validity="Data sheets print it in rpm/V; only in rad/s/V is it one over k.",
         steps=(
-            Step(equal(q.speed, q.speed_constant * k * q.speed), "Put the EMF in.", "It is k times the speed."),
-            Step(equal(q.speed_constant, 1 / k), "Divide by the speed and by k.", "The shaft turns."),
+            Step(equal(q.speed_constant, q.speed / (k * q.speed)), "Put the EMF in.", "It is k times the speed."),
+            Step(equal(q.speed_constant, 1 / k), "Cancel the speed.", "The shaft turns."),
         ),
     ),
 )
