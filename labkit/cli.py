@@ -106,6 +106,17 @@ def _mark(options: argparse.Namespace) -> int:
     return command.run(options, tell=_tell, tell_error=_tell_error)
 
 
+def _add_sheets(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    sheets = commands.add_parser("sheets", help="write one homework sheet for each learner of a class list")
+    sheets.add_argument("classlist", nargs="?", type=Path, help="CSV with a column id, and group if you have groups")
+    sheets.add_argument("--sheet", metavar="NAME", help="which sheet, such as generator-action")
+    sheets.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
+    sheets.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
+    sheets.add_argument("--assessed", action="store_true", help="cells say only that an answer is recorded")
+    sheets.add_argument("--new-key", type=Path, metavar="FILE", help="make a key file, and do nothing else")
+    sheets.set_defaults(run=_sheets)
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="labkit", description="Teach, measure and mark: a small brushed motor on a microcontroller pin."
@@ -143,14 +154,7 @@ def _parser() -> argparse.ArgumentParser:
     review.add_argument("--page", type=Path, metavar="FILE", help="write a page to keep as well")
     review.set_defaults(run=_review)
 
-    sheets = commands.add_parser("sheets", help="write one homework sheet for each learner of a class list")
-    sheets.add_argument("classlist", nargs="?", type=Path, help="CSV with a column id, and group if you have groups")
-    sheets.add_argument("--sheet", metavar="NAME", help="which sheet, such as generator-action")
-    sheets.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
-    sheets.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
-    sheets.add_argument("--assessed", action="store_true", help="cells say only that an answer is recorded")
-    sheets.add_argument("--new-key", type=Path, metavar="FILE", help="make a key file, and do nothing else")
-    sheets.set_defaults(run=_sheets)
+    _add_sheets(commands)
 
     mark = commands.add_parser("mark", help="run and mark a folder of returned sheets")
     mark.add_argument("folder", nargs="?", type=Path, help="returned sheets: folders, zip archives, any names")
