@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -193,7 +194,7 @@ def gate_edges(edges: Iterable[tuple[Given, bool]]) -> Gate:
             raise PartError("gate_edges.edges", "pairs of a time and True or False", repr(row), _FIRST)
         times.append(float(argument(row[0], "s", "gate_edges.edges time", least=0.0)))
         closed.append(bool(row[1]))
-    for before, after in zip(times, times[1:], strict=False):
+    for before, after in pairwise(times):
         if after <= before:
             raise PartError(
                 "gate_edges.edges", "at rising times", f"{after:g} s after {before:g} s", "Sort them by time."

@@ -50,7 +50,8 @@ class Energy:
             + self.breakdown + self.diode + self.friction + self.load
             + self.stored_in_winding + self.stored_in_rotation + self.stored_in_capacitor
         )  # fmt: skip
-        return self.source - spent
+        left: Quantity = self.source - spent
+        return left
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

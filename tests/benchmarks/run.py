@@ -1,4 +1,4 @@
-"""Run every benchmark and print its ratio against the baseline of the same run: ``python tests/benchmarks/run.py [name …]``.
+"""Run the benchmarks, each printing a ratio against its baseline: ``python tests/benchmarks/run.py [name …]``.
 
 Each ``bench_*.py`` beside this file has ``run() -> list of (name, ratio, baseline)``.
 """
@@ -26,7 +26,8 @@ def main(wanted):
     for path in sorted(HERE.glob("bench_*.py")):
         if not wanted or any(word in path.stem for word in wanted):
             for name, ratio, baseline in load(path).run():
-                print(f"{ratio:9.3g} ×  {name}  (against {baseline})", flush=True)
+                sys.stdout.write(f"{ratio:9.3g} ×  {name}  (against {baseline})\n")
+                sys.stdout.flush()
 
 
 if __name__ == "__main__":

@@ -25,6 +25,7 @@ def _drive(*, fan="0 N*m*s**2/rad**2", viscous="1e-7 N*m*s/rad"):
 
 @pytest.fixture
 def circuit(oracle):
+    """The same drive in floats, for the oracle."""
     return oracle.Circuit(
         voltage=6, source_resistance=0.6, resistance=2.8, inductance=0.9e-3, emf_constant=5.4e-3, inertia=3.7e-6,
         friction=0.594e-3, viscous=1e-7, brush_drop=0.1, on_resistance=0.05, diode_drop=0.4, diode_resistance=0.1,

@@ -14,10 +14,10 @@ An open switch has the limit 0. On each rung L·i' = drive + share·v - R·i - k
 voltage may jump: there the current is *held* while the rung above would let it fall and the one below would let it
 rise. Held at 0, nothing conducts; held at the limit, the transistor and not the motor sets the current.
 
-The source feeds the + rail through its resistance, and the buffer capacitor, at v behind its own resistance, hangs
+The source feeds the + rail through its resistance, and the buffer capacitor, at V + v behind its own resistance, hangs
 on the rail. With β = R_source/(R_source + R_capacitor), and i_s the current that the switch takes::
 
-    rail = (1 - β)·V + β·v - R_parallel·i_s        C·v' = (V - v - R_source·i_s)/(R_source + R_capacitor)
+    rail = V + β·v - R_parallel·i_s        C·v' = -(v + R_source·i_s)/(R_source + R_capacitor)
 
 Without a capacitor β = 0 and R_parallel is the source's own resistance.
 """
@@ -46,6 +46,8 @@ class DriveSI(NamedTuple):
     weight: float
     source_voltage: float
     source_resistance: float
+    #: Of the buffer capacitor; 0 without one.
+    capacitance: float
     #: g = 1/(C·(R_source + R_capacitor)) and u = β/C; both 0 without a buffer capacitor.
     leak: float
     uptake: float
@@ -108,7 +110,7 @@ Ladder = tuple[tuple[float, float, float, float], tuple[Rung, Rung, Rung, Rung]]
 
 def conductions(loop: LoopSI, switch: SwitchSI) -> tuple[list[float], list[Conduction]]:
     """Bounds [A] and conductions of one state of the switch, from the lowest current to the highest."""
-    rail = (1.0 - loop.share) * loop.source_voltage
+    rail = loop.source_voltage
     through = loop.winding_resistance + loop.rail_resistance
 
     def passing(name: str, drain: float, resistance: float, brushes: float) -> Conduction:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from itertools import accumulate
 from typing import Any
@@ -34,11 +35,11 @@ _GRID = np.linspace(0.0, 1.0, 9)
 
 
 class Course:
-    """Steps a drive through intervals of its gate, and hands the stretches on in tables of at most some thousand rows."""
+    """Steps a drive through intervals of its gate, and hands the stretches on in tables of a thousand rows at most."""
 
     def __init__(
         self, circuit: DriveSI, ladders: tuple[Ladder, Ladder], current: float, speed: float, capacitor: float
-    ):
+    ) -> None:
         self.circuit, self.ladders = circuit, ladders
         self.state: State = (0.0, current, speed, capacitor, 0, 0)
         self.status = DONE
@@ -47,7 +48,9 @@ class Course:
 
     def through(self, ends: Sequence[float], levels: Sequence[int]) -> Iterator[Floats]:
         """Advance to the last of *ends* [s]; yield each table that fills up."""
-        given = (np.asarray(ends, dtype=np.float64), np.asarray(levels, dtype=np.int64)) if COMPILED else (ends, levels)
+        given: tuple[Any, Any] = (
+            (np.asarray(ends, dtype=np.float64), np.asarray(levels, dtype=np.int64)) if COMPILED else (ends, levels)
+        )
         index = 0
         while True:
             self.status, index, self._rows, self.state = run(
@@ -66,12 +69,14 @@ class Course:
 class Record:
     """What a run leaves: samples, sums of energy, events, the largest speed."""
 
-    def __init__(self, circuit: DriveSI, test: Bench, instants: Floats | None, brown_out: float):
+    def __init__(self, circuit: DriveSI, test: Bench, instants: Floats | None, brown_out: float) -> None:
         self.circuit, self.test, self.instants, self.brown_out = circuit, test, instants, brown_out
         self.largest_speed = 0.0
         #: ∫c·(ω - ω_r)²dt [N·m·s], and the largest of the error's bound [√J]: see `_bound_error`.
         self.left_over = self.bound = self._bound = 0.0
         self.ledger = Ledger(*(0.0,) * len(Ledger._fields))
+        #: Lowest and highest drain voltage while the freewheel diode conducts.
+        self.drain = (math.inf, -math.inf)
         #: Of each event: how often, when first, when last.
         self.events: dict[str, tuple[int, float, float]] = {}
         self._samples: list[tuple[Floats, NDArray[np.int64], Floats]] = []
@@ -88,6 +93,10 @@ class Record:
         self.largest_speed = max(self.largest_speed, float(np.abs(stretches.state[1]).max()))
         if self.circuit.fan > 0.0:
             self._bound_error(stretches, left_over)
+        wheel = self.test.carrier[stretches.place] == DIODE
+        if wheel.any():
+            drain = read(self.test, stretches.place[wheel], stretches.state[:, wheel]).switch_voltage
+            self.drain = (min(self.drain[0], float(drain.min())), max(self.drain[1], float(drain.max())))
         self._sample(stretches)
         self._changes(stretches)
         if self.brown_out > 0.0:

@@ -1,7 +1,7 @@
 """When a guard first turns negative: a linear function of the state, found to the last figures of the time.
 
-Along a stretch a guard is g(t) = start + Σ A·E(λ, t) + Y·H(t) + Z·K(t). Its derivative is a sum of exponentials, and a sum
-of two vanishes at most once (between two zeros of a pair that oscillates lies half a cycle, which a stretch never
+Along a stretch a guard is g(t) = start + Σ A·E(λ, t) + Y·H(t) + Z·K(t). Its derivative is a sum of exponentials, and
+a sum of two vanishes at most once (between two zeros of a pair that oscillates lies half a cycle, which a stretch never
 exceeds), so that two values and two slopes tell whether a guard can have dipped below zero in between. Three
 exponentials may turn twice: such a stretch is looked at in parts that shorten towards its start.
 """
@@ -55,7 +55,7 @@ def _root(guard: Guard, flow: Flow, low: float, high: float) -> float:
         new = time - value / slope if slope != 0.0 else low
         if not low < new < high:
             new = 0.5 * (low + high)
-        if abs(new - time) <= 1e-9 * (high - low) or abs(new - time) <= 2.3e-16 * high:
+        if abs(new - time) <= 1e-10 * (high - low) or abs(new - time) <= 2.3e-16 * high:
             return new
         time = new
     return time

@@ -12,9 +12,11 @@ distance from a resting point, needs no resting point: friction and viscosity ma
 
 A real mode λ contributes (its share of x')·E(λ, t) with E = (e^(λt) - 1)/λ, which is t for λ = 0.
 Two modes that lie close together, or oscillate, are kept as one *pair* with the mean m and s = (half their distance)²,
-negative where they oscillate. On the pair's plane (A - m)² = s, so e^(At) = e^(mt)·(cosh √s·t + (A - m)·sinh √s·t/√s), and
-its share y of x' contributes y·H(t) + (A - m)y·K(t), H and K being the integrals of the two factors.
+negative where they oscillate. On the pair's plane (A - m)² = s, so e^(At) = e^(mt)·(cosh √s·t + (A - m)·sinh √s·t/√s),
+and its share y of x' contributes y·H(t) + (A - m)y·K(t), H and K being the integrals of the two factors.
 """
+
+# ruff: noqa: PLR0917 (compiled functions, and the fast plain ones, pass floats by position)
 
 from __future__ import annotations
 
@@ -143,7 +145,7 @@ def _real_root(a_less_b: float, pq: float, ru: float, gap: float) -> float:
         new = x - value / slope if slope != 0.0 else low
         if not min(low, high) < new < max(low, high):
             new = 0.5 * (low + high)
-        if abs(new - x) <= 1e-9 * abs(new):  # Newton's next step would be its square
+        if abs(new - x) <= 2e-15 * abs(new):
             return new
         x = new
     return x

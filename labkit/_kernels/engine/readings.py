@@ -65,7 +65,7 @@ def bench(
         source = switch
         if circuit.leak > 0.0:
             behind = circuit.source_resistance + capacitor_resistance
-            source = (circuit.source_voltage * one + capacitor_resistance * switch - np.array([0, 0, 0, 1.0])) / behind
+            source = (capacitor_resistance * switch - np.array([0, 0, 0, 1.0])) / behind
         rail = circuit.source_voltage * one - circuit.source_resistance * source
         for form, values in zip(forms, (switch, diode, source, rail, drain + rail_share * rail), strict=True):
             form[:, place] = values
@@ -122,10 +122,11 @@ def ledger(circuit: DriveSI, test: Bench, stretches: Stretches) -> tuple[Ledger,
     buffered = circuit.leak > 0.0
 
     def total(values: Floats, weights: Floats = at.weight) -> Floats:
-        return np.einsum("nk,nk->n", weights, values)
+        result: Floats = np.einsum("nk,nk->n", weights, values)
+        return result
 
     def by_place(values: Floats) -> Floats:
-        return np.bincount(some.place, weights=values, minlength=_PLACES)
+        return np.asarray(np.bincount(some.place, weights=values, minlength=_PLACES), dtype=np.float64)
 
     products = np.zeros((4, 4, _PLACES))
     turned = total(w)
@@ -138,7 +139,8 @@ def ledger(circuit: DriveSI, test: Bench, stretches: Stretches) -> tuple[Ledger,
         products[column, row] = products[row, column]
 
     def energy(one: Floats, other: Floats) -> Floats:
-        return np.einsum("ap,bp,abp->p", one, other, products)
+        result: Floats = np.einsum("ap,bp,abp->p", one, other, products)
+        return result
 
     forms, loop, unit = test.forms, test.loop, np.eye(4)[:, :1] * np.ones(_PLACES)
     heat = energy(forms.switch_voltage, forms.switch_current)
@@ -149,14 +151,14 @@ def ledger(circuit: DriveSI, test: Bench, stretches: Stretches) -> tuple[Ledger,
     turning = float((some.way * turned).sum())
     squared = at.weight * w * w
     slowed = float(squared.sum())
-    load = (circuit.friction - test.motor_friction) * turning + (circuit.viscous - test.motor_viscous) * slowed
-    left_over = np.zeros(len(stretches.start))
+    load: float = (circuit.friction - test.motor_friction) * turning + (circuit.viscous - test.motor_viscous) * slowed
+    left_over: Floats = np.zeros(len(stretches.start))
     if circuit.fan > 0.0:
         size = np.abs(w)
         load += circuit.fan * float(np.einsum("nk,nk->", squared, size))
         size -= some.reference[:, None]
         size *= size
-        left_over = circuit.fan * np.bincount(at.stretch, weights=total(size), minlength=len(left_over))
+        left_over += circuit.fan * np.bincount(at.stretch, weights=total(size), minlength=len(left_over))
     source, capacitor = forms.supply_current, forms.supply_current - forms.switch_current
     sums = Ledger(
         source=circuit.source_voltage * float(energy(source, unit).sum()),

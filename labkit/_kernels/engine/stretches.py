@@ -31,7 +31,8 @@ class Stretches(NamedTuple):
 
     def rows(self, index: Any) -> Stretches:
         """The rows that *index* picks, in its order."""
-        return Stretches(*(column[..., index] for column in self))
+        columns: list[Any] = [column[..., index] for column in self]
+        return Stretches(*columns)
 
 
 def read_table(table: Floats) -> Stretches:
@@ -54,7 +55,7 @@ def read_table(table: Floats) -> Stretches:
 
 
 def state_at(stretches: Stretches, time: Floats) -> Floats:
-    """Current, speed and capacitor voltage, shape (3, …), at times [s] from each stretch's start, shape (n,) or (n, m)."""
+    """Current, speed, capacitor voltage, shape (3, …), at times [s] since each stretch began, shape (n,) or (n, m)."""
     wide = (slice(None), *(np.newaxis,) * (time.ndim - 1))
     state = np.stack([np.broadcast_to(part[wide], time.shape) for part in stretches.state])
     for rates, shares in zip(stretches.rates, stretches.shares, strict=True):
@@ -62,9 +63,9 @@ def state_at(stretches: Stretches, time: Floats) -> Floats:
             rate = np.where(rates == 0.0, 1e-200, rates)[wide]
             grown = np.expm1(rate * time)
             grown /= rate
-            for part, share in zip(state, shares, strict=True):
+            for which, share in enumerate(shares):
                 if share.any():
-                    part += share[wide] * grown
+                    state[which] += share[wide] * grown
     paired = np.flatnonzero(stretches.pair_middle)
     if paired.size:
         some = stretches.rows(paired)
@@ -131,8 +132,8 @@ _GROW = 1.5
 def nodes(stretches: Stretches) -> Nodes:
     """Gauss's nodes for products of two or three of the states, good to some 1e-14.
 
-    A panel of eight nodes integrates e^(-z·x) over 0 to 1 with an error below z¹⁶·(8!)⁴/(17·(16!)³), 7e-16 for z = 3. The
-    first panel is no longer than 1/(fastest rate), and each next one half as long again: by then the fast mode is gone.
+    A panel of eight nodes integrates e^(-z·x) over 0 to 1 with an error below z¹⁶·(8!)⁴/(17·(16!)³), 7e-16 for z = 3.
+    The first panel is no longer than 1/(fastest rate), each next one half as long again: by then the fast mode is gone.
     """
     fastest = np.maximum(
         np.abs(stretches.rates).max(axis=0), np.abs(stretches.pair_middle) + np.sqrt(np.abs(stretches.pair_half_square))
