@@ -11,9 +11,9 @@ import sympy
 from sympy.printing.mathml import MathMLPresentationPrinter
 
 from labkit.symbolic.derivation import Derivation
-from labkit.symbolic.notation import in_reading_order, letter_parts, relation_aloud
+from labkit.symbolic.notation import as_written, function_name, in_reading_order, letter_parts, relation_aloud
 from labkit.symbolic.symbols import Term, term_of
-from labkit.symbolic.text import unit_words
+from labkit.symbolic.text import sentence_case, unit_words
 from labkit.units import Quantity
 from labkit.writing import show
 
@@ -45,6 +45,15 @@ class _MathML(MathMLPresentationPrinter):  # type: ignore[misc]  # sympy has no 
     def _as_ordered_terms(self, expr: Any, order: Any = None) -> list[Any]:
         return in_reading_order(super()._as_ordered_terms(expr, order=order))
 
+    def node(self, expression: Any) -> Any:
+        """Return the element for an expression."""
+        return self._print(as_written(expression))
+
+    def relation(self, relation: Any) -> Any:
+        """Return the element for an equation or inequality."""
+        sign = {"==": "="}.get(relation.rel_op, relation.rel_op)
+        return self._row(self.node(relation.lhs), self._leaf("mo", sign), self.node(relation.rhs))
+
     def _leaf(self, tag: str, text: str) -> Any:
         leaf = self.dom.createElement(tag)
         leaf.appendChild(self.dom.createTextNode(text))
@@ -68,15 +77,12 @@ class _MathML(MathMLPresentationPrinter):  # type: ignore[misc]  # sympy has no 
         value = self.numbers.get(sym)
         return self._letter(sym.name) if value is None else self._leaf("mtext", value)
 
-    def _print_exp(self, expr: Any) -> Any:
-        return self._row(self._leaf("mi", "e"), self._print(expr.exp), tag="msup")
-
     def _print_Function(self, expr: Any) -> Any:  # noqa: N802 (sympy finds printers by class name)
-        name = {"log": "ln", "LambertW": "W"}.get(expr.func.__name__, expr.func.__name__)
+        name = function_name(expr)
         opened = [self._leaf("mo", "("), self._print(expr.args[0]), self._leaf("mo", ")")]
         return self._row(self._letter(name), self._row(*opened))
 
-    _print_log = _print_LambertW = _print_Function  # noqa: N815 (sympy finds printers by class name)
+    _print_log = _print_LambertW = _print__Exponential = _print_Function  # noqa: N815 (sympy finds printers by class name)
 
     def _print_Pow(self, e: Any) -> Any:  # noqa: N802 (sympy finds printers by class name)
         base, exponent = e.as_base_exp()
@@ -89,13 +95,12 @@ class _MathML(MathMLPresentationPrinter):  # type: ignore[misc]  # sympy has no 
 def formula(equation: Any, numbers: Mapping[Any, str] | None = None) -> str:
     """Return an equation or expression as one ``math`` element; *numbers* is the text to put for a symbol."""
     printer = _MathML(numbers or {})
+    spoken = ""
     if isinstance(equation, sympy.core.relational.Relational):
-        sign = {"==": "=", ">": ">", "<": "<"}[equation.rel_op]
-        parts = [printer._print(equation.lhs), printer._leaf("mo", sign), printer._print(equation.rhs)]  # noqa: SLF001 (sympy prints whole documents only)
-        body = printer._row(*parts)  # noqa: SLF001 (sympy prints whole documents only)
+        body = printer.relation(equation)
         spoken = f' aria-label="{escape(relation_aloud(equation))}"'
     else:
-        body, spoken = printer._print(equation), ""  # noqa: SLF001 (sympy prints whole documents only)
+        body = printer.node(equation)
     inside = _ENTITY.sub(lambda match: _PLAIN.get(match[0]) or unescape(match[0]), body.toxml().replace("&amp;", "&"))
     return f'<math xmlns="http://www.w3.org/1998/Math/MathML" displaystyle="true"{spoken}>{inside}</math>'
 
@@ -113,7 +118,7 @@ def side_by_side(left: Derivation, right: Derivation) -> str:
 def _section(derivation: Derivation, numbers: Mapping[str, Quantity | str | float] | None) -> str:
     parts = [
         f'<section class="labkit-derivation" aria-label="{escape(derivation.name)}">',
-        f"<h4>{escape(derivation.name.capitalize())}</h4><p>{escape(derivation.title)}</p>",
+        f"<h4>{escape(sentence_case(derivation.name))}</h4><p>{escape(derivation.title)}</p>",
         _equation(derivation.result, "labkit-equation labkit-result"),
         _with_numbers(derivation, numbers) if numbers is not None else "",
         "<p>Given:</p><ul>",

@@ -10,11 +10,22 @@ from sympy.printing.str import StrPrinter
 
 from labkit.symbolic.symbols import term_of
 
-__all__ = ["aloud", "in_reading_order", "letter_parts", "line", "relation_aloud"]
+__all__ = ["aloud", "as_written", "function_name", "in_reading_order", "letter_parts", "line", "relation_aloud"]
 
 _GREEK = {
     "alpha": "α", "beta": "β", "eta": "η", "theta": "θ", "lambda": "λ", "rho": "ρ", "tau": "τ", "omega": "ω",
 }  # fmt: skip
+
+
+class _Exponential(sympy.Function):  # type: ignore[misc]  # sympy has no types
+    """An exponential that printers leave where it stands; e^-x would else go below a fraction bar as e^x."""
+
+    nargs = 1
+
+
+def as_written(expression: Any) -> Any:
+    """Return *expression* for a printer: exponentials stay where they stand."""
+    return sympy.sympify(expression).replace(sympy.exp, _Exponential)
 
 
 def letter_parts(letter: str) -> tuple[str, str]:
@@ -33,6 +44,12 @@ def in_reading_order(terms: list[Any]) -> list[Any]:
     return sorted(terms, key=lambda term: bool(term.could_extract_minus_sign()))
 
 
+def function_name(function: Any) -> str:
+    """Return what a function is called in print."""
+    name = str(function.func.__name__)
+    return {"log": "ln", "LambertW": "W", "_Exponential": "exp"}.get(name, name)
+
+
 class _Line(StrPrinter):  # type: ignore[misc]  # sympy has no types
     def _as_ordered_terms(self, expr: Any, order: Any = None) -> list[Any]:
         return in_reading_order(super()._as_ordered_terms(expr, order=order))
@@ -41,8 +58,8 @@ class _Line(StrPrinter):  # type: ignore[misc]  # sympy has no types
         return "_".join(filter(None, letter_parts(expr.name)))
 
     def _print_Function(self, expr: Any) -> str:  # noqa: N802 (sympy finds printers by class name)
-        name = "_".join(filter(None, letter_parts(expr.func.__name__)))
-        return f"{ {'log': 'ln', 'LambertW': 'W'}.get(name, name) }({self.stringify(expr.args, ', ')})"
+        name = "_".join(filter(None, letter_parts(function_name(expr))))
+        return f"{name}({self.stringify(expr.args, ', ')})"
 
     def _print_Derivative(self, expr: Any) -> str:  # noqa: N802 (sympy finds printers by class name)
         return f"d{self._print(expr.expr)}/d{self._print(expr.variables[0])}"
@@ -62,7 +79,7 @@ def line(expression: Any) -> str:
     if isinstance(expression, sympy.core.relational.Relational):
         sign = {"==": "=", ">=": "≥", "<=": "≤"}.get(expression.rel_op, expression.rel_op)
         return f"{line(expression.lhs)} {sign} {line(expression.rhs)}"
-    return str(_Line().doprint(sympy.sympify(expression))).replace("**", "^").replace("*", "·")
+    return str(_Line().doprint(as_written(expression))).replace("**", "^").replace("*", "·")
 
 
 # --- aloud ----------------------------------------------------------------------------------------
@@ -81,6 +98,7 @@ def relation_aloud(relation: Any) -> str:
 
 def aloud(node: Any) -> str:
     """Return an expression in words, as one would read it to somebody who cannot see it."""
+    node = as_written(node)
     speaker = next((say for kind, say in _SPEAKERS if isinstance(node, kind)), None)
     return str(node) if speaker is None else speaker(node)
 
@@ -113,11 +131,14 @@ def _closed(node: Any) -> str:
 def _product(node: Any) -> str:
     if node.could_extract_minus_sign():
         return f"minus {_closed(-node)}"
-    over, under = node.as_numer_denom()
-    if under != 1:
-        below = f"bracket {aloud(under)} close bracket" if under.is_Add or under.is_Mul else aloud(under)
-        return f"{_closed(over)} divided by {below}"
-    return " times ".join(_closed(part) for part in node.as_ordered_factors())
+    factors = node.as_ordered_factors()
+    below = [1 / one for one in factors if one.is_Pow and one.exp.could_extract_minus_sign()]
+    above = [one for one in factors if not (one.is_Pow and one.exp.could_extract_minus_sign())]
+    over = " times ".join(_closed(one) for one in above) or "1"
+    if not below:
+        return over
+    under = " times ".join(_closed(one) for one in below)
+    return f"{over} divided by {under if len(below) == 1 else f'bracket {under} close bracket'}"
 
 
 def _power(node: Any) -> str:
@@ -140,7 +161,7 @@ _SPEAKERS = (
     (sympy.Symbol, _name),
     (sympy.Add, _sum),
     (sympy.Mul, _product),
-    (sympy.exp, lambda node: f"e to the power of bracket {aloud(node.exp)} close bracket"),
+    (_Exponential, lambda node: f"e to the power of bracket {aloud(node.args[0])} close bracket"),
     (sympy.Pow, _power),
     (sympy.log, lambda node: f"the natural logarithm of bracket {aloud(node.args[0])} close bracket"),
     (sympy.LambertW, lambda node: f"the Lambert W of bracket {aloud(node.args[0])} close bracket"),

@@ -7,7 +7,7 @@ from labkit.symbolic.notation import letter_parts, line, relation_aloud
 from labkit.symbolic.symbols import Term
 from labkit.units import coherent
 
-__all__ = ["derivation_text", "unit_words"]
+__all__ = ["derivation_text", "sentence_case", "unit_words"]
 
 
 def unit_words(row: Term) -> str:
@@ -15,9 +15,18 @@ def unit_words(row: Term) -> str:
     return coherent(row.unit).replace("**", "^").replace("*", "·").replace("ohm", "Ω") or "no unit"
 
 
+def sentence_case(name: str) -> str:
+    """Return a name with its first letter large, and all others as they are.
+
+    >>> sentence_case("generator EMF")
+    'Generator EMF'
+    """
+    return name[:1].upper() + name[1:]
+
+
 def derivation_text(derivation: Derivation) -> str:
     """Return the whole derivation as text, one thought a line."""
-    lines = [derivation.name.capitalize(), derivation.title, "", "Given:"]
+    lines = [sentence_case(derivation.name), derivation.title, "", "Given:"]
     for law in derivation.given:
         lines += [
             f"- {law.name}: {line(law.equation)}",
