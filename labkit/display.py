@@ -40,9 +40,11 @@ RESULTS = {
     "labkit.simulation.steady": ("OperatingPoint",),
     "labkit.simulation.switch_off": ("TurnOff",),
     "labkit.simulation.trace": ("Trace",),
+    "labkit.simulation.waveform": ("PwmPeriod",),
     "labkit.simulation.winding": ("IntermittentWinding", "WindingState"),
 }
 _FIT = ("labkit.fitting._result", "MotorFit")
+_DUST = 1e-13  # of the largest quantity in the same unit: what remains of a difference in floating point
 _ACRONYMS = {"emf": "EMF", "led": "LED", "pwm": "PWM", "rms": "RMS"}
 _QUANTITY = ("pint.facets.plain.quantity", "PlainQuantity")
 
@@ -110,10 +112,24 @@ def _title(result: Any) -> str:
 def _rows(result: Any) -> Iterator[tuple[str, str]]:
     """Yield name and value of each field; those of a part inside it with its name in front."""
     nothing = "not given" if isinstance(result, Part) else "none"
-    for item in dataclasses.fields(result):
-        value = getattr(result, item.name)
-        if not item.name.startswith("_"):
-            yield from _named(_words(item.name), nothing if value is None else value)
+    fields = {item.name: getattr(result, item.name) for item in dataclasses.fields(result)}
+    for name, value in _without_dust(fields).items():
+        if not name.startswith("_"):
+            yield from _named(_words(name), nothing if value is None else value)
+
+
+def _without_dust(fields: Mapping[str, Any]) -> dict[str, Any]:
+    """Return *fields* with a plain zero for each quantity that is only the rounding of much larger ones of its unit."""
+    sizes: dict[Any, float] = {}
+    scalars = {name: q for name, q in fields.items() if _is_quantity(q) and not getattr(q, "ndim", 0)}
+    for quantity in scalars.values():
+        sizes[quantity.units] = max(sizes.get(quantity.units, 0.0), abs(quantity.magnitude))
+    dust = {name: q * 0.0 for name, q in scalars.items() if abs(q.magnitude) < _DUST * sizes[q.units]}
+    return {**fields, **dust}
+
+
+def _is_quantity(value: object) -> bool:
+    return isinstance(value, Quantity.__origin__)  # type: ignore[attr-defined]
 
 
 def _named(name: str, value: Any) -> Iterator[tuple[str, str]]:
@@ -127,7 +143,7 @@ def _named(name: str, value: Any) -> Iterator[tuple[str, str]]:
 
 
 def _value(value: Any) -> str:  # noqa: PLR0911 (one line for each sort of value)
-    if isinstance(value, Quantity.__origin__):  # type: ignore[attr-defined]
+    if _is_quantity(value):
         return _quantity(value)
     if isinstance(value, np.ndarray):
         return f"yes in {value.sum()} of {value.size}" if value.dtype == bool else _quantity(ureg.Quantity(value, ""))

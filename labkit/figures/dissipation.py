@@ -67,7 +67,9 @@ class DissipationChart(Chart):
             self._build_heat(heat)
 
     def _build_ohms(self, ohms: Axes) -> None:
-        ohms.set(title="On-resistance", xlabel="gate voltage (V)", ylabel="resistance (mΩ)", xlim=(1, 10), yscale="log")
+        ohms.set(
+            title="On-resistance", xlabel="gate voltage (V)", ylabel="resistance (mΩ)", xlim=(1, 10.5), yscale="log"
+        )
         ohms.set(ylim=(10, 10_000), yticks=[10, 100, 1000, 10_000], yticklabels=["10", "100", "1000", "10 000"])
         ohms.minorticks_off()
         self.ohms = ohms

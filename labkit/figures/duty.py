@@ -78,6 +78,7 @@ class DutyChart(Chart):
         self.volts_words = self.words(volts, 1, va="bottom", ha="right")
         self.amps_words = self.words(amps, 1, va="bottom", ha="right")
         self.kind_words = self.words(amps, transform=amps.transAxes, va="top", position=(0.02, 0.98))
+        self.length_words = self.words(volts, transform=volts.transAxes, va="bottom", ha="right", position=(1, 1.04))
 
     def _build_heat(self, heat: Axes) -> None:
         heat.set(title="Heat in each part", xlabel="power (W)", yticks=range(len(_HEAT)), yticklabels=_HEAT)
@@ -99,7 +100,7 @@ class DutyChart(Chart):
         )
 
     def _build_torques(self, torques: Axes) -> None:
-        torques.set(title="Motor at this duty, and its load", xlabel="speed (rpm)", ylabel="torque (mN·m)")
+        torques.set(title="Motor and its load", xlabel="speed (rpm)", ylabel="torque (mN·m)")
         torques.locator_params(axis="x", nbins=4)
         self.torques = torques
         self.full_line = self.line(torques, 3, color="#595959", linewidth=1.0)
@@ -140,7 +141,8 @@ class DutyChart(Chart):
         self.limits(self.amps, y=(-0.03 * top, top))
         write(self.volts_words, 1.98, mean_volts, f"mean {show(point.mean_voltage)}")
         write(self.amps_words, 1.98, mean_amps, f"mean {show(point.mean_current)}")
-        self.kind_words.set_text(f"{_kind(point)}; one period {show((1 / run.frequency).to('s'))}")
+        self.kind_words.set_text(_kind(point))
+        self.length_words.set_text(f"of {show((1 / run.frequency).to('s'))} each")
 
     def _move_heat(self, run: DutyRun) -> None:
         heat = run.heat
