@@ -15,7 +15,7 @@ from labkit.parts import Drive, Load, Motor, Supply
 from labkit.simulation.switch import ROOM, gate_volts, switch_path
 from labkit.units import magnitude
 
-__all__ = ["Loads", "brakes", "chopper_loop", "loads_array", "motor_record", "needed"]
+__all__ = ["Loads", "ambient_kelvins", "brakes", "chopper_loop", "loads_array", "motor_record", "needed"]
 
 Floats: TypeAlias = NDArray[np.float64]
 #: One load, or an array of loads as a (nested) sequence.
@@ -28,6 +28,11 @@ COPPER_25 = COPPER_20 / (1.0 + COPPER_20 * 5.0)  # the same line, referred to 25
 def copper_factor(kelvins: Floats) -> Floats:
     """Return a copper winding's resistance over its value at 25 °C, at temperatures [K]."""
     return np.asarray(1.0 + COPPER_25 * (kelvins - ROOM), dtype=np.float64)
+
+
+def ambient_kelvins(drive: Drive) -> Floats:
+    """Return the temperature [K] that a drive's parts have before they warm."""
+    return _float(drive.ambient, "degC")
 
 
 def needed(part: Any, name: str, unit: str, why: str) -> float:

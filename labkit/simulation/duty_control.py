@@ -26,7 +26,7 @@ from labkit.simulation._crossing import (
     argument,
     wrap,
 )
-from labkit.simulation._loop import Loads, brakes, chopper_loop, motor_record
+from labkit.simulation._loop import Loads, ambient_kelvins, brakes, chopper_loop, motor_record
 from labkit.simulation.chopping import chopper_floats
 from labkit.simulation.switching_loss import drive_losses, saturates
 from labkit.units import magnitude
@@ -108,8 +108,8 @@ def pwm_operating_point(
     *,
     voltage: Given | None = None,
     load: Loads | None = None,
-    junction_temperature: Given = "25 degC",
-    winding_temperature: Given = "25 degC",
+    junction_temperature: Given | None = None,
+    winding_temperature: Given | None = None,
 ) -> PwmOperatingPoint:
     """Speed, currents and heat of a drive under pulse-width modulation, starting from rest.
 
@@ -123,7 +123,8 @@ def pwm_operating_point(
         In the place of the supply's.
     load : Load or nested sequence of Load, optional
         In the place of the drive's.
-    junction_temperature, winding_temperature : Quantity [degC]
+    junction_temperature, winding_temperature : Quantity [degC], optional
+        The ambient's where not given.
 
     All but the drive may be arrays; they broadcast, and one call gives all points.
 
@@ -163,10 +164,14 @@ def pwm_operating_point(
         frequency=argument(frequency, "Hz", "frequency", least=0.0, least_allowed=False),
         volts=volts,
         brake=brakes(drive.motor, drive.load if load is None else load),
-        junction=argument(junction_temperature, "degC", "junction_temperature", least=-273.15),
-        winding=argument(winding_temperature, "degC", "winding_temperature", least=-230.0),
+        junction=_temperature(drive, junction_temperature, "junction_temperature"),
+        winding=_temperature(drive, winding_temperature, "winding_temperature"),
     )
     return wrap(PwmOperatingPoint, floats)
+
+
+def _temperature(drive: Drive, given: Given | None, name: str) -> Floats:
+    return ambient_kelvins(drive) if given is None else argument(given, "degC", name, least=-200.0)
 
 
 def pwm_floats(

@@ -26,10 +26,9 @@ from labkit.simulation._crossing import (
     plain,
     wrap,
 )
-from labkit.simulation._loop import brakes, chopper_loop, motor_record
+from labkit.simulation._loop import ambient_kelvins, brakes, chopper_loop, motor_record
 from labkit.simulation.duty_control import PwmOperatingPoint, pwm_operating_point
 from labkit.simulation.junction import junction_temperature
-from labkit.simulation.switch import ROOM
 from labkit.simulation.switching_loss import switching_times
 from labkit.units import Quantity, from_si, magnitude
 
@@ -112,9 +111,9 @@ def starting_duty(drive: Drive, frequency: Given) -> Quantity:
     0.112 dimensionless | 0.064 dimensionless
     """
     rate = argument(frequency, "Hz", "frequency", least=0.0, least_allowed=False)
-    room, k = np.asarray(ROOM), motor_record(drive.motor).emf_constant
+    air, k = ambient_kelvins(drive), motor_record(drive.motor).emf_constant
     volts = np.asarray(magnitude(drive.supply.voltage, "V"), dtype=np.float64)
-    loop, brake = chopper_loop(drive, volts, room, room), brakes(drive.motor, drive.load)
+    loop, brake = chopper_loop(drive, volts, air, air), brakes(drive.motor, drive.load)
 
     def starts(duty: float) -> bool:
         at_rest = chopper(loop, np.zeros(()), rate, np.asarray(duty))

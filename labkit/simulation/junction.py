@@ -13,7 +13,7 @@ from labkit._kernels.heat import runaway_current, warm_rise
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Diode, Drive, Mosfet
 from labkit.simulation._crossing import Amperes, Celsius, Given, Kelvins, Ohms, Watts, argument, wrap
-from labkit.simulation._loop import brakes, needed
+from labkit.simulation._loop import ambient_kelvins, brakes, needed
 from labkit.simulation.duty_control import pwm_floats
 from labkit.simulation.switch import ROOM, cold_resistance, gate_volts, warm_factor
 from labkit.units import magnitude
@@ -175,7 +175,13 @@ def _in_drive(
 
     def power(kelvins: Floats, extra: Floats, share: Floats, rate: Floats) -> Floats:
         point = pwm_floats(
-            drive, duty=share, frequency=rate, volts=volts, brake=brake, junction=kelvins, winding=np.asarray(ROOM)
+            drive,
+            duty=share,
+            frequency=rate,
+            volts=volts,
+            brake=brake,
+            junction=kelvins,
+            winding=ambient_kelvins(drive),
         )
         return np.asarray(point["switch_loss"] + extra, dtype=np.float64)
 

@@ -12,7 +12,7 @@ from labkit._kernels.switching import decay
 from labkit.errors import NoSolutionError
 from labkit.parts import Drive
 from labkit.simulation._crossing import Amperes, Given, Joules, Seconds, Volts, argument, wrap
-from labkit.simulation._loop import needed
+from labkit.simulation._loop import ambient_kelvins, copper_factor, needed
 from labkit.units import magnitude
 
 __all__ = ["TurnOff", "turn_off_transient"]
@@ -81,7 +81,7 @@ def turn_off_transient(drive: Drive, current: Given, speed: Given = "0 rad/s") -
     V + V_F + r_F·i.
     Without one, L·di/dt = -(E + brush + V_BR - V) - (R + wiring + r)·i, and the transistor takes about V_BR/(V_BR - V)
     times the stored energy, since the supply goes on feeding. The drain's own capacitance is left out: it softens the
-    first nanoseconds. Winding at 25 °C.
+    first nanoseconds. The winding is as warm as the ambient.
 
     Examples
     --------
@@ -93,13 +93,13 @@ def turn_off_transient(drive: Drive, current: Given, speed: Given = "0 rad/s") -
     870.0 microsecond 6.4 volt
     >>> without = turn_off_transient(dataclasses.replace(drive, diode=None), "2 A")
     >>> print(without.decay_time.to("us").round(0), without.peak_switch_voltage)
-    65.0 microsecond 30.0 volt
+    66.0 microsecond 30.0 volt
     """
     amps = argument(current, "A", "current", least=0.0, remedy="Give the size of the winding's forward current.")
     emf = float(magnitude(drive.motor.emf_constant, "V*s/rad")) * argument(speed, "rad/s", "speed")
     amps, emf = np.broadcast_arrays(amps, emf)
     path = _path(drive)
-    resistance = float(magnitude(drive.motor.resistance, "ohm"))
+    resistance = float(magnitude(drive.motor.resistance, "ohm") * copper_factor(ambient_kelvins(drive)))
     wiring, brush = float(magnitude(drive.wiring, "ohm")), float(magnitude(drive.motor.brush_drop, "V"))
     inductance = needed(drive.motor, "inductance", "H", "where time matters")
 

@@ -11,9 +11,8 @@ from labkit._kernels.waveform import period_samples
 from labkit.errors import PartError
 from labkit.parts import Drive
 from labkit.simulation._crossing import Amperes, Given, Seconds, Volts, argument, wrap
-from labkit.simulation._loop import chopper_loop
+from labkit.simulation._loop import ambient_kelvins, chopper_loop
 from labkit.simulation.duty_control import PwmOperatingPoint
-from labkit.simulation.switch import ROOM
 from labkit.units import magnitude
 
 __all__ = ["PwmPeriod", "pwm_period"]
@@ -39,7 +38,7 @@ def pwm_period(drive: Drive, point: PwmOperatingPoint, duty: Given, frequency: G
     drive : Drive
         With a freewheel diode.
     point : PwmOperatingPoint
-        What ``pwm_operating_point`` gave for this drive, duty and frequency at 25 °C; one point, no array.
+        What ``pwm_operating_point`` gave for this drive, duty and frequency at its ambient; one point, no array.
     duty : float [1]
     frequency : Quantity [Hz]
     points : int
@@ -71,11 +70,11 @@ def pwm_period(drive: Drive, point: PwmOperatingPoint, duty: Given, frequency: G
         raise PartError("Drive.diode", "fitted for a freewheeling current", None, "Give a Diode.")
     if np.ndim(point.speed.magnitude):
         raise PartError("point", "one operating point", "an array", "Call pwm_operating_point with single values.")
-    room = np.asarray(ROOM)
+    air = ambient_kelvins(drive)
     volts = np.asarray(magnitude(drive.supply.voltage, "V"), dtype=np.float64)
     extinction = float(magnitude(point.extinction_time, "s"))
     samples = period_samples(
-        chopper_loop(drive, volts, room, room),
+        chopper_loop(drive, volts, air, air),
         emf=float(magnitude(point.emf, "V")),
         frequency=float(argument(frequency, "Hz", "frequency", least=0.0, least_allowed=False)),
         duty=float(argument(duty, "", "duty", least=0.0, most=1.0)),
