@@ -12,7 +12,7 @@ import html
 import re
 import sys
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, cast, get_type_hints
 
 import numpy as np
 
@@ -22,27 +22,6 @@ from labkit.writing import figures, rpm_beside, show
 
 __all__ = ["register", "result_html", "result_text"]
 
-#: Where parts and results are defined, and their names; a test finds any that is missing here.
-RESULTS = {
-    "labkit.bench._meters": ("Meter",),
-    "labkit.bench._record": ("BenchRecord", "BenchTable"),
-    "labkit.parts.drive": ("Drive",),
-    "labkit.parts.led": ("Led",),
-    "labkit.parts.motor": ("Load", "Motor"),
-    "labkit.parts.semiconductors": ("Bipolar", "Diode", "Mosfet"),
-    "labkit.parts.supply": ("Pin", "Supply"),
-    "labkit.reviews._design": ("Design",),
-    "labkit.simulation.chopping": ("ChopperState",),
-    "labkit.simulation.cooling": ("CycleHeat",),
-    "labkit.simulation.duty_control": ("PwmOperatingPoint",),
-    "labkit.simulation.generator": ("Coil", "GeneratorPoint"),
-    "labkit.simulation.junction": ("JunctionState",),
-    "labkit.simulation.steady": ("OperatingPoint",),
-    "labkit.simulation.switch_off": ("TurnOff",),
-    "labkit.simulation.trace": ("Trace",),
-    "labkit.simulation.waveform": ("PwmPeriod",),
-    "labkit.simulation.winding": ("IntermittentWinding", "WindingState"),
-}
 _FIT = ("labkit.fitting._result", "MotorFit")
 _DUST = 1e-13  # of the largest quantity in the same unit: what remains of a difference in floating point
 _ACRONYMS = {"emf": "EMF", "led": "LED", "pwm": "PWM", "rms": "RMS"}
@@ -56,14 +35,39 @@ def register() -> None:
     if shell is None:
         return
     formatters = shell.display_formatter.formatters
-    for module, name in ((module, name) for module, names in RESULTS.items() for name in names):
-        formatters["text/html"].for_type_by_name(module, name, result_html)
-        formatters["text/plain"].for_type_by_name(module, name, _print_result)
+    for form, printer in (("text/html", result_html), ("text/plain", _print_result)):
+        formatters[form].deferred_printers = _Printers(formatters[form].deferred_printers, printer)
     formatters["text/html"].for_type_by_name(*_FIT, _fit_html)
     formatters["text/plain"].for_type_by_name(*_FIT, _print_fit)
     formatters["text/plain"].for_type_by_name(*_QUANTITY, _print_quantity)
     for spoken_badly in ("text/html", "text/latex"):  # pint has both: long unit names, read letter by letter
         formatters[spoken_badly].for_type_by_name(*_QUANTITY, _nothing)
+
+
+class _Printers(dict[tuple[str, str], Any]):
+    """IPython's printers by module and name, and one more for every part and result of labkit, wherever it is."""
+
+    def __init__(self, known: Mapping[tuple[str, str], Any], printer: Any) -> None:
+        super().__init__(known)
+        self._printer = printer
+
+    def __contains__(self, key: object) -> bool:
+        return super().__contains__(key) or _is_result(*cast("tuple[str, str]", key))
+
+    def pop(self, key: tuple[str, str], *default: Any) -> Any:
+        """Hand out a printer; IPython keeps it with the type from then on."""
+        return super().pop(key, *default) if super().__contains__(key) else self._printer
+
+
+def _is_result(module: str, name: str) -> bool:
+    """Return whether this is a class of labkit that holds quantities and brings no HTML of its own."""
+    thing = getattr(sys.modules.get(module), name, None) if str(module).startswith("labkit.") else None
+    return (
+        isinstance(thing, type)
+        and dataclasses.is_dataclass(thing)
+        and not hasattr(thing, "_repr_html_")
+        and "Quantity" in str(get_type_hints(thing))
+    )
 
 
 def result_text(result: Any) -> str:

@@ -46,7 +46,8 @@ def serve(folder: Path, *, first_lesson: str | None, browser: bool, tell: Callab
         server.log.addFilter(lambda record: record.levelno < logging.CRITICAL)
         tell(f"JupyterLab runs at {server.connection_url.rstrip('/')}{page}?token={token}")
         tell("It listens to this computer only." if browser else "Open this address in a browser on this computer.")
-        tell("To stop it, press Ctrl-C here.")
+        tell("In a lesson, Shift+Enter runs the cell that you are in and goes on to the next.")
+        tell("To stop JupyterLab, press Ctrl-C here.")
 
     server.web_app.settings["page_config_hook"] = _without_news
     server.io_loop.add_callback(listening)  # after the server's own, which opens the port

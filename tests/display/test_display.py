@@ -3,6 +3,7 @@
 import dataclasses
 import importlib
 import inspect
+import pkgutil
 import subprocess
 import sys
 import typing
@@ -16,19 +17,14 @@ from IPython.core.interactiveshell import InteractiveShell
 import labkit
 from labkit import Q_, BenchTable, Motor, MotorFit, Quantity, Trace, display
 
-#: Results that bring their own HTML, so that nothing is registered for them.
-THEIR_OWN = ("_repr_html_", "_repr_mimebundle_")
-
 
 @pytest.fixture(scope="module")
 def shown() -> DisplayFormatter:
     """Return the formatter of a shell in which labkit is registered twice over."""
     shell = InteractiveShell.instance()
-    display.RESULTS[StallPoint.__module__] = ("StallPoint",)
     display.register()
     display.register()
     yield shell.display_formatter
-    del display.RESULTS[StallPoint.__module__]
     InteractiveShell.clear_instance()
 
 
@@ -81,7 +77,7 @@ def test_a_quantity_is_written_as_people_read_it(shown: DisplayFormatter, quanti
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class StallPoint(labkit.parts._fields.Part):
+class StallPoint:
     """A stand-in with one field of each sort that a result may hold."""
 
     stall_current: Quantity
@@ -98,6 +94,9 @@ class StallPoint(labkit.parts._fields.Part):
     uncertainty: dict[str, Quantity]
     _working: int = 0
 
+
+StallPoint.__module__ = "labkit.display"  # where it would be taken for one of labkit's
+vars(display)["StallPoint"] = StallPoint
 
 STALL = StallPoint(
     stall_current=Q_(2.143, "A"), shaft_speed=Q_(np.array([0.0, 100.0]), "rad/s"), converged=True, share=0.5, note=None,
@@ -122,7 +121,8 @@ def test_a_result_is_a_table_with_a_caption_and_row_headings(shown: DisplayForma
     assert rows["PWM mode"] == "slow"
     assert rows["limits"] == "2.50 V, 120 mΩ"
     assert rows["share"] == "0.500"
-    assert rows["note"] == "not given"
+    assert rows["note"] == "none"
+    assert rows["motor: inductance"] == "not given"
     assert rows["sources"] == "6.00 V, 4.50 V"
     assert rows["uncertainty: EMF constant"] == "20.0 µV·s/rad"
     assert not any("working" in name for name in rows)
@@ -154,6 +154,15 @@ def test_results_of_the_physics_are_readable(shown: DisplayFormatter) -> None:
         assert "[" not in text
     assert "RMS current: " in _text(shown, results[1])
     assert "  EMF: 1.70 V" in _text(shown, results[2]).splitlines()
+
+
+def test_rounding_is_not_shown_as_a_torque(shown: DisplayFormatter) -> None:
+    """A free shaft has no torque: what two equal torques leave over in floating point is written as zero."""
+    free = labkit.operating_point(labkit.desk_wind_tunnel().motor, Q_(6, "V"))
+
+    assert abs(free.shaft_torque) < 1e-12 * free.electromagnetic_torque
+    assert "  shaft torque: 0 N·m" in _text(shown, free).splitlines()
+    assert "  electromagnetic torque: 594 µN·m" in _text(shown, free).splitlines()
 
 
 def test_a_fit_is_shown_as_its_report(shown: DisplayFormatter) -> None:
@@ -205,24 +214,33 @@ def _public_results() -> set[type]:
     return found
 
 
-def test_no_result_is_forgotten() -> None:
-    """What a learner can get from a public name is shown as a table, or brings a form of its own."""
+def test_no_result_is_forgotten(shown: DisplayFormatter) -> None:
+    """For whatever holds quantities and can be had from a public name, each form is labkit's or the result's own."""
     found = _public_results()
-    listed = {(module, name) for module, names in display.RESULTS.items() for name in names} | {display._FIT}
 
     assert {Motor, MotorFit, Trace} <= found
-    forgotten = [
-        f"{thing.__module__}.{thing.__name__}"
-        for thing in found
-        if (thing.__module__, thing.__name__) not in listed and not any(hasattr(thing, method) for method in THEIR_OWN)
-    ]
-    assert forgotten == [], "add them to labkit.display.RESULTS"
+    html, text = shown.formatters["text/html"], shown.formatters["text/plain"]
+    for result in found:
+        own = hasattr(result, "_repr_html_")
+        assert own or html.lookup_by_type(result).__module__ == "labkit.display", result
+        assert own or text.lookup_by_type(result).__module__ == "labkit.display", result
+
+
+def test_every_class_of_labkit_can_be_asked() -> None:
+    """Whether a class is a result can be told for each dataclass of labkit, private ones included."""
+    for module in pkgutil.walk_packages(labkit.__path__, "labkit."):
+        if not module.name.startswith("labkit.__main__"):
+            names = list(vars(importlib.import_module(module.name)))
+            told = {name: display._is_result(module.name, name) for name in names}
+            assert set(told.values()) <= {True, False}
+    assert display._is_result("labkit.parts.motor", "Motor")
+    assert not display._is_result("labkit.errors", "PartError")
+    assert not display._is_result("datetime", "date")
 
 
 def test_every_registered_name_exists() -> None:
     """A class that was moved or renamed is noticed: its old name would silently match nothing."""
-    listed = [(module, name) for module, names in display.RESULTS.items() for name in names]
-    for module, name in [*listed, display._FIT, display._QUANTITY]:
+    for module, name in (display._FIT, display._QUANTITY):
         assert isinstance(getattr(importlib.import_module(module), name), type)
 
 

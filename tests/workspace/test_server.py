@@ -28,7 +28,7 @@ def test_it_says_where_it_runs(kit) -> None:
     assert kit.said[0] == f"Your folder: {kit.folder}"
     assert kit.said[1].startswith("New in it: ")
     assert kit.address == f"{kit.server}/lab/tree/notebooks/{lesson}?token={kit.token}"
-    assert kit.said[-1] == "To stop it, press Ctrl-C here."
+    assert kit.said[-1] == "To stop JupyterLab, press Ctrl-C here."
 
 
 def test_nobody_gets_in_without_the_token(kit) -> None:
