@@ -20,18 +20,9 @@ from IPython.core.interactiveshell import InteractiveShell
 from traitlets import Type
 from traitlets.config import Config
 
-__all__ = ["preload", "run_cells"]
+__all__ = ["preload", "prepare", "run_cells"]
 
-_OFTEN_USED = (
-    "numpy",
-    "scipy.integrate",
-    "scipy.optimize",
-    "sympy",
-    "matplotlib.pyplot",
-    "pint",
-    "ipywidgets",
-    "labkit",
-)
+_OFTEN_USED = ("scipy.integrate", "scipy.optimize", "sympy", "matplotlib.pyplot", "ipywidgets")
 
 
 class _Unseen(DisplayPublisher):
@@ -57,13 +48,18 @@ class _Shell(InteractiveShell):
 
 
 def preload() -> None:
-    """Import what sheets use and build the shell, once, so that each fork has them."""
+    """Import what only some sheets use, so that no later fork has to: worth its seconds once many sheets come."""
     for name in _OFTEN_USED:
         with suppress(ImportError):
             importlib.import_module(name)
     labkit = importlib.import_module("labkit")
     for name in labkit.__all__:
         getattr(labkit, name)
+
+
+def prepare() -> None:
+    """Import what every sheet uses, and build the shell."""
+    importlib.import_module("labkit.sheets")
     config = Config()
     config.HistoryManager.enabled = False
     config.InteractiveShell.colors = "nocolor"

@@ -15,6 +15,7 @@ import argparse
 import contextlib
 import ctypes
 import gc
+import itertools
 import json
 import os
 import select
@@ -27,13 +28,14 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, NoReturn
 
-from labkit.marking._cells import preload, run_cells
+from labkit.marking._cells import preload, prepare, run_cells
 
 _ANSWERS = 3  #: where the learner's process finds the pipe
+_MANY = 8  #: sheets, after which it is worth loading all that any sheet may use
 _LOOK_EVERY = 0.05  #: s, between looks at the memory in use
 
 
-def run_sheet(job: int, answers: int, *, seconds: float, prepare: Callable[[], None]) -> NoReturn:
+def run_sheet(job: int, answers: int, *, seconds: float, confine: Callable[[], None]) -> NoReturn:
     """Run the cells that *job* holds, in this process, and end it."""
     code = 70
     try:
@@ -44,17 +46,25 @@ def run_sheet(job: int, answers: int, *, seconds: float, prepare: Callable[[], N
         for standard in (0, 1, 2):
             os.dup2(nothing, standard)
         os.closerange(_ANSWERS + 1, 4096)
-        prepare()
+        confine()
         os.environ["LABKIT_ANSWERS_FD"] = str(_ANSWERS)
 
         def report(position: int, error: str) -> None:
             _write({"cell": position, "error": error})
 
+        _write({"begun": True})
         run_cells(cells, seconds=seconds, report=report)
-        _write({"finished": len(cells)})
+        _write({"finished": True})
         code = 0
     finally:
         os._exit(code)
+
+
+def _own_folder() -> None:
+    """Make an empty folder this process's own, for its home and all its files."""
+    folder = tempfile.mkdtemp(prefix="sheet-")
+    os.environ["HOME"] = os.environ["TMPDIR"] = tempfile.tempdir = folder
+    os.chdir(folder)
 
 
 def _write(record: dict[str, Any]) -> None:
@@ -79,7 +89,7 @@ class _Warm:
         self._inside = options.inside
         self._user = options.user
         self._own_processes = os.open("/proc/self/ns/pid", os.O_RDONLY) if options.inside else -1
-        self._base = _own_memory("self")
+        self._base = 0
         self._wake, wake = os.pipe()
         os.set_blocking(wake, False)
         signal.set_wakeup_fd(wake, warn_on_full_buffer=False)
@@ -89,8 +99,9 @@ class _Warm:
 
     def serve(self) -> None:
         """Answer requests until the marker goes away."""
-        self._marker.sendall(b'{"ready": true}\n')
-        while True:
+        self._settle()
+        self._marker.sendall(b"ready\n")
+        for served in itertools.count(1):
             request, descriptors, _, _ = socket.recv_fds(self._marker, 1, 2)
             if not request:
                 return
@@ -101,7 +112,16 @@ class _Warm:
             os.close(job)
             os.close(answers)
             ended = self._attend(child)
-            self._marker.sendall(json.dumps(ended).encode("ascii") + b"\n")
+            self._marker.sendall(ended.encode("ascii") + b"\n")
+            if served == _MANY:
+                preload()
+                self._settle()
+
+    def _settle(self) -> None:
+        """Note what each fork starts with, and let its garbage collection copy no page of it."""
+        gc.collect()
+        gc.freeze()
+        self._base = _own_memory("self")
 
     def _fork(self, job: int, answers: int) -> int:
         if self._inside:
@@ -111,21 +131,19 @@ class _Warm:
             signal.set_wakeup_fd(-1)
             signal.signal(signal.SIGCHLD, signal.SIG_DFL)
             os.setsid()
-            run_sheet(job, answers, seconds=self._limits.seconds, prepare=self._prepare)
+            run_sheet(job, answers, seconds=self._limits.seconds, confine=self._confine_sheet)
         if self._inside:
             self._confine.leave_process_namespace(self._own_processes)
         return child
 
-    def _prepare(self) -> None:
+    def _confine_sheet(self) -> None:
         if self._inside:
             self._confine.confine(self._limits, user=self._user)
         else:
             self._confine.limit(self._limits, count_processes=False)
-        folder = tempfile.mkdtemp(prefix="sheet-")
-        os.environ["HOME"] = os.environ["TMPDIR"] = tempfile.tempdir = folder
-        os.chdir(folder)
+        _own_folder()
 
-    def _attend(self, child: int) -> dict[str, Any]:
+    def _attend(self, child: int) -> str:
         ends = time.monotonic() + self._limits.seconds
         reason = ""
         watched: list[Any] = [self._wake, self._marker]
@@ -136,7 +154,8 @@ class _Warm:
             done, status = os.waitpid(child, os.WNOHANG)
             if done:
                 self._clear_up(child)
-                return {"ended": "by itself", "code": os.waitstatus_to_exitcode(status)}
+                code = os.waitstatus_to_exitcode(status)
+                return f"stopped by signal {-code}" if code < 0 else f"exit status {code}"
             if self._marker in readable:
                 reason = "marker"  # it says stop, or it is gone
                 self._marker.recv(1)
@@ -147,7 +166,7 @@ class _Warm:
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
         self._clear_up(child)
-        return {"ended": reason, "code": -9}
+        return reason
 
     def _memory_of_sheet(self) -> int:
         """Return the bytes that the sheet's processes hold beyond what each got from this one."""
@@ -194,11 +213,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument("--processes", type=int, required=True)
     parser.add_argument("--file-size", type=int, required=True)
     options = parser.parse_args(arguments)
-    preload()
+    prepare()
     if not options.warm:
-        run_sheet(0, 1, seconds=options.seconds, prepare=lambda: None)
-    gc.collect()
-    gc.freeze()  # so that a child's garbage collection copies no page of ours
+        run_sheet(0, 1, seconds=options.seconds, confine=_own_folder)
     with socket.socket(fileno=os.dup(0)) as marker:
         _Warm(marker, options).serve()
     return 0

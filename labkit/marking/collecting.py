@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
+from labkit.marking.answers import printable
+
 __all__ = ["HandIn", "count_files", "hand_ins"]
 
 _LARGEST = 20_000_000  #: bytes in one file
@@ -64,7 +66,7 @@ def hand_ins(folder: Path) -> Iterator[HandIn]:
         raise FileNotFoundError(2, "there is no such folder or file", str(folder))
     base = folder if folder.is_dir() else folder.parent
     for path in _files(folder):
-        label = path.relative_to(base).as_posix()
+        label = printable(path.relative_to(base).as_posix())
         try:
             yield from _one(path, label)
         except OSError as error:
@@ -129,7 +131,7 @@ def _entries(file: io.BufferedIOBase | io.BufferedReader, label: str, *, depth: 
 
 
 def _entry(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, label: str) -> HandIn:
-    path = f"{label}/{entry.filename}"[:500]
+    path = printable(f"{label}/{entry.filename}"[:500])
     try:
         changed = datetime(*entry.date_time).isoformat(timespec="seconds")  # noqa: DTZ001 (an archive names no zone)
     except ValueError:

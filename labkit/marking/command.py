@@ -60,11 +60,15 @@ def run(options: argparse.Namespace, *, tell: Tell, tell_error: Tell) -> int:
         due=_moment(options.due) if options.due else None,
         again=options.again,
     )
-    with _bar() as bar:
-        task = bar.add_task("Marking", total=None)
-        result = mark_folder(
-            options.folder, out, marking, progress=lambda done, files: bar.update(task, completed=done, total=files)
-        )
+    try:
+        with _bar() as bar:
+            task = bar.add_task("Marking", total=None)
+            result = mark_folder(
+                options.folder, out, marking, progress=lambda done, files: bar.update(task, completed=done, total=files)
+            )
+    except KeyboardInterrupt:
+        tell_error("Stopped. What is marked stays marked; the same command goes on from here.")
+        return 130
     _tell_result(result, out, tell)
     return 0
 

@@ -22,7 +22,7 @@ from labkit.marking.judging import Job, judge_run
 from labkit.marking.notebooks import NotebookError, read_notebook
 from labkit.marking.owners import OwnerError, Owners
 from labkit.marking.register import Register
-from labkit.marking.running import Runner, run_all
+from labkit.marking.running import AnyRunner, new_runner, run_all
 from labkit.reports.marks import MarkedSheet, answers_csv, comment_page, marks_csv, unread_csv
 from labkit.sheets import Learner
 from labkit.sheets.classlist import file_name
@@ -113,7 +113,7 @@ def mark_folder(folder: Path, out: Path, marking: Marking, *, progress: Progress
             isolation="bubblewrap" if wall else "limits only",
             seconds=marking.allowance.seconds,
         )
-        runners = [Runner(marking.allowance, wall=wall, place=place) for place in range(marking.runners)]
+        runners = [new_runner(marking.allowance, wall=wall, place=place) for place in range(marking.runners)]
         for runner in runners:
             open_runners.callback(runner.close)
         counts = _mark_all(folder, register, marking, runners, progress)
@@ -163,7 +163,7 @@ class _Marker:
 
 
 def _mark_all(
-    folder: Path, register: Register, marking: Marking, runners: Sequence[Runner], progress: Progress
+    folder: Path, register: Register, marking: Marking, runners: Sequence[AnyRunner], progress: Progress
 ) -> tuple[int, int]:
     marker = _Marker(register, marking)
     total = count_files(folder)

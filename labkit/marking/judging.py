@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from labkit.checks import Verdict, answer_from_json
+from labkit.marking.answers import Run
 from labkit.marking.collecting import HandIn
 from labkit.marking.notebooks import ReturnedNotebook
 from labkit.marking.owners import Owner
-from labkit.marking.running import Run
 from labkit.problems import question
 from labkit.reports.marks import MarkedAnswer, MarkedSheet
 from labkit.sheets import Sheet, personal_sheet

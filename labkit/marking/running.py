@@ -16,78 +16,20 @@ import tempfile
 import time
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ThreadPoolExecutor, wait
-from dataclasses import dataclass, field
 from queue import SimpleQueue
-from typing import IO, Any, Self, TypeVar
+from typing import IO, Any, Self, TypeAlias, TypeVar
 
 from labkit.errors import MarkingError
+from labkit.marking.answers import Reader, Run
+from labkit.marking.cold import START, ColdRunner
 from labkit.marking.isolation import Allowance, child_command, child_environment
 
-__all__ = ["Fault", "Run", "Runner", "run_all"]
+__all__ = ["AnyRunner", "Runner", "new_runner", "run_all"]
 
-_LINE = 4_000  #: bytes in one line, at most
-_LINES = 2_000  #: lines of one sheet, at most
+_ADVICE = "Where bubblewrap may not work, --without-isolation runs the sheets of people whom you trust."
 _GRACE = 10.0  #: s, for the warm parent to end a sheet before it is ended itself
-_START = 180.0  #: s, to import everything once, even on a machine that is busy
 
 Key = TypeVar("Key")
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Fault:
-    """A cell that failed."""
-
-    #: Its place among the cells that were run, from 0.
-    cell: int
-    #: The error in one line, in the learner's process's words.
-    error: str
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Run:
-    """What one sheet did."""
-
-    #: One ``(sheet, question, answer)`` a call of ``sheet.answer``, in order; the answer is JSON of any shape.
-    answers: tuple[tuple[str, str, Any], ...] = ()
-    faults: tuple[Fault, ...] = ()
-    #: A sentence when it did not run to its end; empty when it did.
-    trouble: str = ""
-    #: Seconds on the clock.
-    seconds: float = 0.0
-
-
-@dataclass(slots=True)
-class _Reader:
-    """Lines off the pipe, checked one by one."""
-
-    answers: list[tuple[str, str, Any]] = field(default_factory=list)
-    faults: list[Fault] = field(default_factory=list)
-    finished: bool = False
-    lines: int = 0
-    rest: bytes = b""
-    too_much: bool = False
-
-    def feed(self, data: bytes) -> None:
-        *lines, self.rest = (self.rest + data).split(b"\n")
-        for line in lines:
-            self.lines += 1
-            if self.lines <= _LINES and len(line) <= _LINE:
-                self._take(line)
-        if self.lines > _LINES or len(self.rest) > _LINE:
-            self.too_much = True
-
-    def _take(self, line: bytes) -> None:
-        try:
-            record = json.loads(line)
-        except (ValueError, RecursionError):
-            return
-        match record:
-            case {"sheet": str(sheet), "question": str(question), "answer": answer, **rest} if not rest:
-                self.answers.append((sheet, question, answer))
-            case {"cell": int(cell), "error": str(error), **rest} if not rest:
-                self.faults.append(Fault(cell=cell, error=error[:300]))
-            case {"finished": int()}:
-                self.finished = True
 
 
 class Runner:
@@ -115,6 +57,7 @@ class Runner:
         self._process: subprocess.Popen[bytes] | None = None
         self._socket: socket.socket | None = None
         self._folder: tempfile.TemporaryDirectory[str] | None = None
+        self._stopped = False
 
     def __enter__(self) -> Self:
         self._start()
@@ -146,7 +89,7 @@ class Runner:
             self._folder = tempfile.TemporaryDirectory(prefix="labkit-marking-", ignore_cleanup_errors=True)
         home = self._folder.name if self._folder else "/tmp"  # noqa: S108 (bubblewrap's own, in memory)
         self._socket, theirs = socket.socketpair()
-        self._socket.settimeout(_START)
+        self._socket.settimeout(START)
         with theirs, tempfile.TemporaryFile() as complaints:
             self._process = subprocess.Popen(  # noqa: S603 (our own command)
                 child_command(self._allowance, warm=True, wall=self._wall, place=self._place),
@@ -162,8 +105,12 @@ class Runner:
                 self.close()
                 complaints.seek(0)
                 said = complaints.read(2_000).decode(errors="replace").strip()
-                raise MarkingError(f"The process for sheets did not start: {said or 'it said nothing.'}")
+                raise MarkingError(f"The process for sheets did not start: {said or 'it said nothing.'} {_ADVICE}")
         self._socket.settimeout(self._allowance.seconds + _GRACE)
+        trial = Reader()
+        if (ended := self._exchange([], trial)) and not trial.finished:
+            self.close()
+            raise MarkingError(f"A sheet cannot be shut in here ({ended}). {_ADVICE}")
 
     def run(self, cells: Sequence[str]) -> Run:
         """Run one sheet's code cells and return what it answered.
@@ -171,30 +118,29 @@ class Runner:
         A sheet that ends the process which runs it gets a second one; what it answered then is what counts.
         """
         for _ in range(2):
-            begun = time.monotonic()
-            reader = _Reader()
             if self._process is None:
                 self._start()
-            with tempfile.TemporaryFile() as job:
-                job.write(json.dumps(list(cells)).encode("ascii"))
-                job.seek(0)
-                ended = self._exchange(job, reader)
-            if ended is not None:
+            reader = Reader()
+            ended = self._exchange(cells, reader)
+            if ended is not None or self._stopped:
                 break
             self.close()
-        return Run(
-            answers=tuple(reader.answers),
-            faults=tuple(reader.faults),
-            trouble=self._trouble(ended, reader),
-            seconds=time.monotonic() - begun,
-        )
+        return reader.run(ended or "broken", self._allowance)
 
-    def _exchange(self, job: IO[bytes], reader: _Reader) -> dict[str, Any] | None:
-        """Have the warm parent run the job; return how it ended, or None when the warm parent is gone."""
+    def stop(self) -> None:
+        """End whatever runs, from another thread; the runner is of no use afterwards."""
+        self._stopped = True
+        if self._process is not None:
+            self._process.kill()
+
+    def _exchange(self, cells: Sequence[str], reader: Reader) -> str | None:
+        """Have the warm parent run the cells; return how that ended, or None when the warm parent is gone."""
         if self._socket is None:
             return None
         pipe, far_end = os.pipe()
-        with os.fdopen(pipe, "rb", buffering=0) as answers:
+        with os.fdopen(pipe, "rb", buffering=0) as answers, tempfile.TemporaryFile() as job:
+            job.write(json.dumps(list(cells)).encode("ascii"))
+            job.seek(0)
             os.set_blocking(pipe, False)
             try:
                 socket.send_fds(self._socket, [b"r"], [job.fileno(), far_end])
@@ -204,12 +150,16 @@ class Runner:
                 os.close(far_end)
             return self._listen(self._socket, answers, reader)
 
-    def _listen(self, warm: socket.socket, answers: IO[bytes], reader: _Reader) -> dict[str, Any] | None:
+    def _listen(self, warm: socket.socket, answers: IO[bytes], reader: Reader) -> str | None:
         """Read answers until the warm parent says how the sheet ended; None when it says nothing."""
-        deadline = time.monotonic() + self._allowance.seconds + _GRACE
+        before, after = time.monotonic() + START, self._allowance.seconds + _GRACE
         listening: list[Any] = [warm, answers]
         try:
-            while warm not in (ready := select.select(listening, [], [], deadline - time.monotonic())[0]):
+            while True:
+                deadline = reader.begun + after if reader.begun else before
+                ready = select.select(listening, [], [], deadline - time.monotonic())[0]
+                if warm in ready:
+                    break
                 if not ready:
                     return None
                 if not _take(answers, reader):
@@ -223,21 +173,8 @@ class Runner:
         except (OSError, ValueError):  # gone, or past the deadline
             return None
 
-    def _trouble(self, ended: dict[str, Any] | None, reader: _Reader) -> str:
-        if reader.too_much:
-            return "It wrote more than a sheet can answer; what came after was not read."
-        if ended is None:
-            return "It broke the process that ran it."
-        if ended["ended"] == "time":
-            return f"It ran longer than {self._allowance.seconds:g} s and was stopped there."
-        if ended["ended"] == "memory":
-            return f"It used more than {self._allowance.memory // 1_000_000} MB of memory and was stopped there."
-        if not reader.finished:
-            return f"Its process ended before its last cell ({_exit_words(ended['code'])})."
-        return ""
 
-
-def _take(answers: IO[bytes], reader: _Reader) -> bool:
+def _take(answers: IO[bytes], reader: Reader) -> bool:
     """Feed the reader with what the pipe holds now; False when that is nothing, or it has ended."""
     data = answers.read(65_536)
     if data:
@@ -245,11 +182,7 @@ def _take(answers: IO[bytes], reader: _Reader) -> bool:
     return bool(data)
 
 
-def _exit_words(code: int) -> str:
-    return f"stopped by signal {-code}" if code < 0 else f"exit status {code}"
-
-
-def _line(connection: socket.socket) -> dict[str, Any] | None:
+def _line(connection: socket.socket) -> str | None:
     """Read one line of the warm parent's; None when it is gone or silent."""
     data = b""
     while not data.endswith(b"\n"):
@@ -260,20 +193,31 @@ def _line(connection: socket.socket) -> dict[str, Any] | None:
         if not more:
             return None
         data += more
-    decoded: dict[str, Any] = json.loads(data)
-    return decoded
+    return data.decode("ascii").strip()
 
 
-def run_all(jobs: Iterable[tuple[Key, Sequence[str]]], runners: Sequence[Runner]) -> Iterator[tuple[Key, Run]]:
+# --- many sheets ----------------------------------------------------------------------------------
+
+AnyRunner: TypeAlias = Runner | ColdRunner
+
+
+def new_runner(allowance: Allowance, *, wall: str | None, place: int = 0) -> AnyRunner:
+    """Return the best runner that this machine can have."""
+    if hasattr(os, "fork"):
+        return Runner(allowance, wall=wall, place=place)
+    return ColdRunner(allowance)
+
+
+def run_all(jobs: Iterable[tuple[Key, Sequence[str]]], runners: Sequence[AnyRunner]) -> Iterator[tuple[Key, Run]]:
     """Run many sheets, as many at once as there are runners, and give each as it is done.
 
     Parameters
     ----------
     jobs : iterable of (key, cells)
         Taken up as runners get free, so that any number passes through.
-    runners : sequence of Runner
+    runners : sequence of Runner or ColdRunner
     """
-    idle: SimpleQueue[Runner] = SimpleQueue()
+    idle: SimpleQueue[AnyRunner] = SimpleQueue()
     for runner in runners:
         idle.put(runner)
 
@@ -284,14 +228,23 @@ def run_all(jobs: Iterable[tuple[Key, Sequence[str]]], runners: Sequence[Runner]
         finally:
             idle.put(runner)
 
-    with ThreadPoolExecutor(len(runners)) as pool:
-        waiting: dict[Future[Run], Key] = {}
+    pool = ThreadPoolExecutor(len(runners))
+    waiting: dict[Future[Run], Key] = {}
+    try:
         for key, cells in jobs:
             waiting[pool.submit(work, cells)] = key
             while len(waiting) >= 2 * len(runners):
                 yield from _done(waiting)
         while waiting:
             yield from _done(waiting)
+    except BaseException:  # Ctrl-C, a full disk: wait for no sheet
+        for future in waiting:
+            future.cancel()
+        for runner in runners:
+            runner.stop()
+        raise
+    finally:
+        pool.shutdown()
 
 
 def _done(waiting: dict[Future[Run], Key]) -> Iterator[tuple[Key, Run]]:

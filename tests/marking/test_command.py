@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import json
 import os
+import signal
 import subprocess
 import sys
+import time
 from collections.abc import Callable
 from pathlib import Path
 
+import psutil
 import pytest
 
 from labkit.cli import main
@@ -60,6 +64,29 @@ def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture
     assert "amber-17" not in (out / "marks.csv").read_text() + (out / "answers.csv").read_text()
     assert main(["mark", "--out", str(out), "--correct", "jade-2", "generator-action", "No such", "1", "x"]) == 1
     assert "No answer of jade-2" in capsys.readouterr().err
+
+
+def test_control_c(marked: Path, tmp_path: Path) -> None:
+    """Ctrl-C ends a run at once, whatever a sheet is doing, and says that the work is kept."""
+    (tmp_path / "waits").mkdir()
+    waits = {"cell_type": "code", "metadata": {}, "source": "import time; time.sleep(50)"}
+    claims = {"labkit": {"learner": "amber-17", "sheet": "generator-action"}}
+    notebook = {"nbformat": 4, "nbformat_minor": 5, "metadata": claims, "cells": [waits] * 2}
+    (tmp_path / "waits" / "amber-17.ipynb").write_text(json.dumps(notebook))
+    files = ["--class-list", str(marked / "class.csv"), "--key", str(marked / "key"), "--time-limit", "100"]
+    command = [sys.executable, "-m", "labkit", "mark", str(tmp_path / "waits"), *files]
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as process:
+        while (
+            len(psutil.Process(process.pid).children(recursive=True)) < 4
+        ):  # bubblewrap's two, the warm one, the sheet
+            assert process.poll() is None
+            time.sleep(0.1)
+        pressed = time.monotonic()
+        process.send_signal(signal.SIGINT)
+        said = process.communicate(timeout=60)[1]
+    assert process.returncode == 130
+    assert "the same command goes on from here" in said
+    assert time.monotonic() - pressed < 20
 
 
 @pytest.mark.parametrize(

@@ -26,9 +26,12 @@ os.execv(sys.executable, [sys.executable, *sys.argv[1:]])"""
 _RUN = """import json, os, subprocess, sys
 from labkit.marking import Allowance
 from labkit.marking.running import Runner
+from labkit.marking.cold import ColdRunner
 assert os.geteuid() != 0
-with Runner(Allowance(seconds=4, memory=300_000_000), wall=sys.argv[1] or None) as runner:
-    runs = [runner.run(cells) for cells in json.load(sys.stdin)]
+allowance = Allowance(seconds=4, memory=300_000_000)
+runner = ColdRunner(allowance) if sys.argv[1] == "cold" else Runner(allowance, wall=sys.argv[1] or None)
+runs = [runner.run(cells) for cells in json.load(sys.stdin)]
+runner.close()
 left = subprocess.run(["ps", "-eo", "args"], capture_output=True, text=True).stdout.splitlines().count("sleep 98765")
 json.dump({"runs": [[run.answers, [fault.error for fault in run.faults], run.trouble] for run in runs], "left": left},
           sys.stdout)"""
@@ -51,7 +54,7 @@ def _as_ordinary_user(bwrap: str, wall: str, sheets: list[list[str]], tmp_path: 
     environment = child_environment("/tmp") | {"PATH": "/usr/bin:/bin"}
     if os.geteuid() == 0:
         view = list(_walls(root=True))
-        if wall:  # a wall within a wall needs a /proc that hides nothing
+        if wall == bwrap:  # a wall within a wall needs a /proc that hides nothing
             place = view.index("--proc")
             view[place : place + 2] = ["--bind", "/proc", "/proc"]
             view.remove("--unshare-pid")
@@ -113,3 +116,18 @@ def test_without_walls_limits_still_hold(needs: Callable[[str], str], tmp_path: 
     assert outlives == [[["s", "last", 1]], [], ""]
     assert following == [[["s", "next", []]], [], ""]
     assert result["left"] == 0
+
+
+@pytest.mark.slow
+def test_one_process_a_sheet_where_nothing_can_be_forked(needs: Callable[[str], str], tmp_path: Path) -> None:
+    """The way of Windows, run here: answers come back, an end is told, and time is kept."""
+    bwrap = needs("bwrap") if os.geteuid() == 0 else ""
+    sheets = [
+        [_SAY, "say('a', '4 V')", "1 / 0", "say('b', os.listdir())"],
+        [_SAY, "say('a', '4 V')", _cell("exits at once", guard="")],
+        [_SAY, "say('a', '4 V')", _cell("will not stop", guard="")],
+    ]
+    good, exits, loops = _as_ordinary_user(bwrap, "cold", sheets, tmp_path)["runs"]
+    assert good == [[["s", "a", "4 V"], ["s", "b", []]], ["ZeroDivisionError: division by zero"], ""]
+    assert exits == [[["s", "a", "4 V"]], [], "Its process ended before its last cell (exit status 0)."]
+    assert loops == [[["s", "a", "4 V"]], [], "It ran longer than 4 s and was stopped there."]

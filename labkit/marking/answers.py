@@ -1,0 +1,107 @@
+"""What a sheet's process says, read line by line: JSON of a fixed shape and a bounded length, and nothing else."""
+
+from __future__ import annotations
+
+import json
+import time
+from dataclasses import dataclass, field
+from typing import Any
+
+from labkit.marking.isolation import Allowance
+
+__all__ = ["Fault", "Reader", "Run", "printable"]
+
+_LINE = 4_000  #: bytes in one line, at most
+_LINES = 2_000  #: lines of one sheet, at most
+
+
+def printable(text: str) -> str:
+    r"""Return a text of a learner's without signs that could steer a terminal or turn a line round.
+
+    >>> printable("a\x1b[2J\u202eb")
+    'a?[2J?b'
+    """
+    return "".join(sign if sign.isprintable() else "?" for sign in text)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Fault:
+    """A cell that failed."""
+
+    #: Its place among the cells that were run, from 0.
+    cell: int
+    #: The error in one line, in the learner's process's words.
+    error: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Run:
+    """What one sheet did."""
+
+    #: One ``(sheet, question, answer)`` a call of ``sheet.answer``, in order; the answer is JSON of any shape.
+    answers: tuple[tuple[str, str, Any], ...] = ()
+    faults: tuple[Fault, ...] = ()
+    #: A sentence when it did not run to its end; empty when it did.
+    trouble: str = ""
+    #: Seconds on the clock, from its first cell to its end.
+    seconds: float = 0.0
+
+
+@dataclass(slots=True)
+class Reader:
+    """Lines off the pipe, checked one by one."""
+
+    answers: list[tuple[str, str, Any]] = field(default_factory=list)
+    faults: list[Fault] = field(default_factory=list)
+    #: When the first cell was begun, on this machine's running clock; zero before that.
+    begun: float = 0.0
+    #: Whether the last cell has ended.
+    finished: bool = False
+    #: Whether it wrote more than is read.
+    too_much: bool = False
+    lines: int = 0
+    rest: bytes = b""
+
+    def feed(self, data: bytes) -> None:
+        """Take what came off the pipe; lines that are none of the three kinds are passed over."""
+        *lines, self.rest = (self.rest + data).split(b"\n")
+        for line in lines:
+            self.lines += 1
+            if self.lines <= _LINES and len(line) <= _LINE:
+                self._take(line)
+        if self.lines > _LINES or len(self.rest) > _LINE:
+            self.too_much = True
+
+    def _take(self, line: bytes) -> None:
+        try:
+            record = json.loads(line)
+        except (ValueError, RecursionError):
+            return
+        match record:
+            case {"sheet": str(sheet), "question": str(question), "answer": answer, **rest} if not rest:
+                self.answers.append((sheet, question, answer))
+            case {"cell": int(cell), "error": str(error), **rest} if not rest and 0 <= cell < _LINES:
+                self.faults.append(Fault(cell=cell, error=printable(error[:300])))
+            case {"begun": True}:
+                self.begun = self.begun or time.monotonic()
+            case {"finished": True}:
+                self.finished = True
+
+    def run(self, ended: str, allowance: Allowance) -> Run:
+        """Return what the sheet did.
+
+        Parameters
+        ----------
+        ended : str
+            ``"time"``, ``"memory"``, ``"broken"``, or the words for how its process ended by itself.
+        allowance : Allowance
+        """
+        trouble = {
+            "time": f"It ran longer than {allowance.seconds:g} s and was stopped there.",
+            "memory": f"It used more than {allowance.memory // 1_000_000} MB of memory and was stopped there.",
+            "broken": "It broke the process that ran it.",
+        }.get(ended, "" if self.finished else f"Its process ended before its last cell ({ended}).")
+        if self.too_much:
+            trouble = "It wrote more than a sheet can answer; what came after was not read."
+        seconds = time.monotonic() - self.begun if self.begun else 0.0
+        return Run(answers=tuple(self.answers), faults=tuple(self.faults), trouble=trouble, seconds=seconds)

@@ -1,0 +1,77 @@
+"""Lines off the pipe: only three kinds are taken, each with exactly its own keys."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from labkit.marking import Allowance
+from labkit.marking.answers import Fault, Reader
+
+GOOD = b'{"sheet": "s", "question": "q", "answer": "4 V"}\n'
+
+
+def _read(*pieces: bytes) -> Reader:
+    reader = Reader()
+    for piece in pieces:
+        reader.feed(piece)
+    return reader
+
+
+def test_lines_may_come_in_pieces() -> None:
+    """A line counts once it is whole, however the pipe cuts it; a line without its end does not."""
+    reader = _read(*(GOOD[place : place + 1] for place in range(len(GOOD))), GOOD[:-1])
+    assert reader.answers == [("s", "q", "4 V")]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        b"",
+        b"nonsense",
+        b"null",
+        b"[" * 3_900,
+        b"9" * 3_900 + b"9" * 90,
+        b"\xff\xfe",
+        b'{"sheet": "s", "question": "q"}',
+        b'{"sheet": "s", "question": "q", "answer": "4 V", "outcome": "right"}',
+        b'{"sheet": 1, "question": "q", "answer": "4 V"}',
+        b'{"sheet": "s", "question": ["q"], "answer": "4 V"}',
+        b'{"cell": -1, "error": "e"}',
+        b'{"cell": 1e999, "error": "e"}',
+        b'{"cell": 99999999999999999999, "error": "e"}',
+        b'{"finished": "yes"}',
+    ],
+)
+def test_other_lines_are_passed_over(line: bytes) -> None:
+    """A line that is no JSON, has other keys or values of another type is passed over, and the next one is read."""
+    reader = _read(line + b"\n", GOOD)
+    assert reader.answers == [("s", "q", "4 V")]
+    assert (reader.faults, reader.finished, reader.too_much) == ([], False, False)
+
+
+def test_too_much_is_not_read() -> None:
+    """A line of more than 4 kB, and more than 2000 lines, end the reading; what came before stands."""
+    assert _read(GOOD, b"y" * 5_000).too_much
+    reader = _read(GOOD * 2_001)
+    assert reader.too_much
+    assert len(reader.answers) == 2_000
+    run = reader.run("exit status 0", Allowance())
+    assert run.trouble == "It wrote more than a sheet can answer; what came after was not read."
+
+
+def test_an_error_cannot_steer_a_terminal() -> None:
+    """Escape signs and signs that turn a line round are taken out of an error's text, and it is cut."""
+    line = json.dumps({"cell": 3, "error": "\x1b[2J\u202e" + "x" * 400}).encode() + b"\n"
+    assert _read(line).faults == [Fault(cell=3, error="?[2J?" + "x" * 295)]
+
+
+@given(st.lists(st.binary(max_size=200), max_size=20))
+@settings(max_examples=200)
+def test_no_bytes_break_the_reader(pieces: list[bytes]) -> None:
+    """Whatever comes off the pipe, reading it raises nothing and gives answers of the stated shape."""
+    reader = _read(*pieces)
+    assert all(isinstance(sheet, str) and isinstance(question, str) for sheet, question, _ in reader.answers)
