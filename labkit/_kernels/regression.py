@@ -89,7 +89,8 @@ def _polish(model: Model, point: Floats, scale: Floats) -> tuple[Floats, bool]:
         if not np.isfinite(new) or new >= length:
             break
         point, length = point + step, new
-        settled = bool(np.all(np.abs(step) <= 1e-9 * np.abs(point) + 1e-9 * np.linalg.norm(target) / scale))
+        small = 1e-9 * np.abs(point) + 1e-6 * np.linalg.norm(residuals) / scale  # beside what scatter leaves open
+        settled = settled or bool(np.all(np.abs(step) <= small))
         if np.all(np.abs(step) <= 1e-15 * np.abs(point)):
             break
     return point, settled

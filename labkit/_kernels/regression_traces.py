@@ -1,0 +1,76 @@
+"""Transients fitted by their exact solutions: current rise, spin-up, coast-down."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, NamedTuple
+
+import numpy as np
+
+from labkit._kernels.regression import Floats, least_squares
+
+__all__ = ["TraceConstants", "coasting", "fit_coast_down", "fit_rise", "rising"]
+
+
+class TraceConstants(NamedTuple):
+    """A fitted transient: end value (or speed at the start), what was sought and its deviation from scatter."""
+
+    level: float
+    sought: float
+    deviation: float
+    residuals: Floats
+    success: bool
+
+
+def rising(time: Any, level: Any, constant: Any) -> Any:
+    """Return level·(1 − e^(−t/τ)): a current or speed that starts from rest at time 0."""
+    return level * (1.0 - np.exp(-time / constant))
+
+
+def coasting(time: Any, start: Any, inertia: Any, friction: float, viscous: float) -> Any:
+    """Return the speed that J·dω/dt = −F − c·ω leaves after a time: ω₀·e^(−x) − F·t/J·(1 − e^(−x))/x, x = c·t/J.
+
+    Valid while the shaft turns.
+    """
+    x = viscous * time / inertia
+    small = np.abs(x) < 1e-5
+    mean = np.where(small, 1.0 - x / 2.0 + x * x / 6.0, (1.0 - np.exp(-x)) / np.where(small, 1.0, x))
+    return start * np.exp(-x) - friction * time / inertia * mean
+
+
+def _fit(curve: Callable[[Any, Any], Any], measured: Floats, start: tuple[float, float]) -> TraceConstants:
+    """Return the two parameters of *curve* by least squares, in parts of their starting values."""
+    scale = np.array(start)
+
+    def model(parts: Floats) -> tuple[Floats, Floats]:
+        moved = (parts * scale).astype(complex)
+        columns = []
+        for place in (0, 1):
+            turned = moved.copy()
+            turned[place] += 1e-200j * scale[place]
+            columns.append(curve(turned[0], turned[1]).imag / 1e-200)
+        level, sought = parts * scale
+        return np.asarray(curve(level, sought) - measured, dtype=np.float64), np.column_stack(columns)
+
+    found = least_squares(model, np.ones(2))
+    level, sought = found.parameters * scale
+    spread = found.sum_of_squares / max(len(measured) - 2, 1)
+    deviation = float(np.sqrt(spread * (found.root @ found.root.T)[1, 1]) * scale[1])
+    return TraceConstants(float(level), float(sought), deviation, -found.residuals, bool(found.success and sought > 0))
+
+
+def fit_rise(time: Floats, measured: Floats) -> TraceConstants:
+    """Return end value and time constant [s] of a rise from rest at time 0."""
+    level = float(measured[-max(len(measured) // 10, 1) :].mean())
+    reached = np.flatnonzero(measured >= 0.632 * level)
+    guess = float(time[reached[0]]) if len(reached) else float(time[-1])
+    return _fit(lambda end, tau: rising(time, end, tau), measured, (level, max(guess, 1e-3 * float(time[-1]))))
+
+
+def fit_coast_down(time: Floats, measured: Floats, *, friction: float, viscous: float) -> TraceConstants:
+    """Return speed at time 0 [rad/s] and inertia [kg·m²] of a shaft that runs out against a known friction."""
+    slope = (measured[0] - measured[-1]) / (time[-1] - time[0])
+    guess = (friction + viscous * float(measured.mean())) / max(float(slope), 1e-9)
+    return _fit(
+        lambda start, inertia: coasting(time, start, inertia, friction, viscous), measured, (float(measured[0]), guess)
+    )
