@@ -82,7 +82,8 @@ def test_modules_stay_readable():
 
 
 def test_every_public_name_can_be_had_and_says_what_it_is():
-    """Each name that the package promises exists, and is documented."""
-    assert len(labkit.__all__) > 10
-    for name in labkit.__all__:
+    """Each name that the package promises exists, and is documented; an alias of another library's type need not be."""
+    assert len(labkit.__all__) > 50
+    for name in set(labkit.__all__) - {"Quantity"}:
         assert getattr(labkit, name).__doc__, name
+    assert labkit.Quantity
