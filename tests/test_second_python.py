@@ -11,7 +11,19 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-CORE = ["numpy", "scipy", "sympy", "pint", "lazy-loader", "rich", "pytest", "pytest-xdist", "hypothesis", "mpmath"]
+CORE = [
+    "numpy",
+    "scipy",
+    "sympy",
+    "pint",
+    "platformdirs",
+    "lazy-loader",
+    "rich",
+    "pytest",
+    "pytest-xdist",
+    "hypothesis",
+    "mpmath",
+]
 
 
 def _other_python():
