@@ -66,10 +66,11 @@ class RunningKit:
 
 
 @contextlib.contextmanager
-def _running_kit(home: Path, *, labkit: tuple[str, ...] = (sys.executable, "-m", "labkit")) -> Iterator[RunningKit]:
+def _running_kit(home: Path, *, browser: Path | None = None) -> Iterator[RunningKit]:
     private = {f"JUPYTER_{name}_DIR": str(home / f"jupyter-{name.lower()}") for name in ("CONFIG", "DATA", "RUNTIME")}
-    environment = os.environ | private | {"IPYTHONDIR": str(home / "ipython")}
-    command, errors, said = [*labkit, "start", "mine", "--no-browser"], home / "errors.txt", []
+    environment = os.environ | private | {"IPYTHONDIR": str(home / "ipython"), "BROWSER": f"{browser} %s"}
+    command = [sys.executable, "-m", "labkit", "start", "mine", *([] if browser else ["--no-browser"])]
+    errors, said = home / "errors.txt", []
     with (
         errors.open("w") as stream,
         subprocess.Popen(command, cwd=home, env=environment, text=True, stdout=subprocess.PIPE, stderr=stream) as kit,

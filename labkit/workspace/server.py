@@ -45,7 +45,8 @@ def serve(folder: Path, *, first_lesson: str | None, browser: bool, tell: Callab
         # from now on its messages of this level only say that it stops, which is said below
         server.log.addFilter(lambda record: record.levelno < logging.CRITICAL)
         tell(f"JupyterLab runs at {server.connection_url.rstrip('/')}{page}?token={token}")
-        tell("It listens to this computer only." if browser else "Open this address in a browser on this computer.")
+        opened = "A browser opens on it. If none does, copy the address" if browser else "Copy the address"
+        tell(f"{opened} into a browser on this computer; it answers no other.")
         tell("In a lesson, Shift+Enter runs the cell that you are in and goes on to the next.")
         tell("To stop JupyterLab, press Ctrl-C here.")
 

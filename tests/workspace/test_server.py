@@ -1,9 +1,12 @@
 """``labkit start`` serves the learner's folder: to this machine only, behind a token, asking no other host."""
 
+import html
 import json
 import socket
+import time
 import urllib.error
 import urllib.request
+from pathlib import Path
 
 import psutil
 import pytest
@@ -61,13 +64,22 @@ def test_it_asks_no_other_host_for_news_or_updates(kit) -> None:
     assert json.loads(_get(f"{kit.server}/lab/api/update?token={kit.token}"))["notification"] is None
 
 
-def test_a_second_start_finds_a_port_of_its_own(kit, tmp_path, start_kit) -> None:
-    """Two folders can be open at once, and each lets in its own token only."""
-    with start_kit(tmp_path) as second:
+def test_a_second_start_has_a_port_of_its_own_and_opens_a_browser(kit, tmp_path, start_kit) -> None:
+    """Two folders can be open at once, each for its own token; the browser is sent to the first lesson with it."""
+    program, opened = tmp_path / "browser", tmp_path / "opened"
+    program.write_text(f'#!/bin/sh\necho "$1" > {opened}.part && mv {opened}.part {opened}\n')
+    program.chmod(0o755)
+    with start_kit(tmp_path, browser=program) as second:
         assert second.server != kit.server
         with pytest.raises(urllib.error.HTTPError, match="403"):
             _get(f"{second.server}/api/kernels?token={kit.token}")
         assert _get(f"{second.server}/api/kernels?token={second.token}") == b"[]"
+
+        deadline = time.monotonic() + 30
+        while not opened.exists() and time.monotonic() < deadline:
+            time.sleep(0.05)
+        page = Path(urllib.request.url2pathname(opened.read_text().strip().removeprefix("file://")))
+        assert second.address in html.unescape(page.read_text())
 
 
 def test_ctrl_c_ends_it_cleanly(kit) -> None:
