@@ -11,19 +11,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-CORE = [
-    "numpy",
-    "scipy",
-    "sympy",
-    "pint",
-    "platformdirs",
-    "lazy-loader",
-    "rich",
-    "pytest",
-    "pytest-xdist",
-    "hypothesis",
-    "mpmath",
-]
+CORE = "numpy scipy sympy pint platformdirs lazy-loader rich pytest pytest-xdist hypothesis mpmath control nbformat".split()
 
 
 def _other_python():
