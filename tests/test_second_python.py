@@ -11,7 +11,10 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[1]
-CORE = "numpy scipy sympy pint platformdirs lazy-loader rich pytest pytest-xdist hypothesis mpmath control nbformat".split()
+CORE = [
+    "numpy", "scipy", "sympy", "pint", "platformdirs", "lazy-loader", "rich", "control", "mpmath",
+    "pytest", "pytest-xdist", "hypothesis",
+]  # fmt: skip
 
 
 def _other_python():
