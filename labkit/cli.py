@@ -117,6 +117,28 @@ def _add_sheets(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -
     sheets.set_defaults(run=_sheets)
 
 
+def _mark_arguments(mark: argparse.ArgumentParser) -> None:
+    mark.add_argument("folder", nargs="?", type=Path, help="returned sheets: folders, zip archives, any names")
+    mark.add_argument("--class-list", type=Path, metavar="FILE", help="CSV with a column id, as for labkit sheets")
+    mark.add_argument("--key", type=Path, metavar="FILE", help="the key that the sheets were drawn with")
+    mark.add_argument("--out", type=Path, metavar="FOLDER", help="where marks and comments go (default: FOLDER-marks)")
+    mark.add_argument(
+        "--time-limit", type=float, default=30.0, metavar="SECONDS", help="for one sheet (default: %(default)g)"
+    )
+    mark.add_argument("--due", metavar="WHEN", help="note files changed later, such as 2026-11-30T18:00, as late")
+    mark.add_argument("--again", action="store_true", help="mark again what is marked; corrections by hand stand")
+    mark.add_argument(
+        "--without-isolation", action="store_true", help="run sheets unprotected: only for people whom you trust"
+    )
+    mark.add_argument(
+        "--correct",
+        nargs=5,
+        metavar=("LEARNER", "SHEET", "QUESTION", "MARK", "REASON"),
+        help="set a mark by hand, and mark nothing",
+    )
+    mark.add_argument("--erase", metavar="LEARNER", help="erase one learner from the mark register, and mark nothing")
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="labkit", description="Teach, measure and mark: a small brushed motor on a microcontroller pin."
@@ -156,26 +178,14 @@ def _parser() -> argparse.ArgumentParser:
 
     _add_sheets(commands)
 
-    mark = commands.add_parser("mark", help="run and mark a folder of returned sheets")
-    mark.add_argument("folder", nargs="?", type=Path, help="returned sheets: folders, zip archives, any names")
-    mark.add_argument("--class-list", type=Path, metavar="FILE", help="CSV with a column id, as for labkit sheets")
-    mark.add_argument("--key", type=Path, metavar="FILE", help="the key that the sheets were drawn with")
-    mark.add_argument("--out", type=Path, metavar="FOLDER", help="where marks and comments go (default: FOLDER-marks)")
-    mark.add_argument(
-        "--time-limit", type=float, default=30.0, metavar="SECONDS", help="for one sheet (default: %(default)g)"
+    mark = commands.add_parser(
+        "mark",
+        help="run and mark a folder of returned sheets",
+        description="Run each returned sheet shut in, judge its answers here, and write marks and comment pages. "
+        "A file that names two learners is reported, not marked. Of several files for one sheet the best counts. "
+        "What is marked stays marked: the same command goes on where it stopped.",
     )
-    mark.add_argument("--due", metavar="WHEN", help="note files changed later, such as 2026-11-30T18:00, as late")
-    mark.add_argument("--again", action="store_true", help="mark again what is marked; corrections by hand stand")
-    mark.add_argument(
-        "--without-isolation", action="store_true", help="run sheets unprotected: only for people whom you trust"
-    )
-    mark.add_argument(
-        "--correct",
-        nargs=5,
-        metavar=("LEARNER", "SHEET", "QUESTION", "MARK", "REASON"),
-        help="set a mark by hand, and mark nothing",
-    )
-    mark.add_argument("--erase", metavar="LEARNER", help="erase one learner from the mark register, and mark nothing")
+    _mark_arguments(mark)
     mark.set_defaults(run=_mark)
     return parser
 

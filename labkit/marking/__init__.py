@@ -8,6 +8,21 @@
 ``running`` starts ``_child``, which forks a process for each sheet; ``_confine`` shuts it in and ``_cells`` runs it.
 Between the two lies one pipe with lines of JSON. What crosses it is data, read with a fixed shape and bounded length:
 the judging side never imports, unpickles or evaluates anything that a learner wrote.
+
+The rules of what counts:
+
+- Whose a file is: its metadata, its code and its name may say; when two of them name different learners of the class,
+  it is not marked but reported.
+- The last answer to a question counts; an empty one takes nothing back.
+- A cell that wanted a name from further down runs once more at the end; a question cell that became text is run.
+- Of several files for one sheet the best counts, of equally good ones the later.
+- A file changed after the time that was due is marked and noted as late; taking marks off is the teacher's decision.
+- Two who worked together each hand in a sheet of their own, with their own numbers.
+- A mark set by hand stands, with its reason, however often the sheets are marked again.
+
+On Linux each sheet is shut in by bubblewrap.
+macOS, and Linux without it, keep limits on time and file size, Linux on memory too; Windows keeps the time.
+There sheets run only when ``--without-isolation`` says that they come from people whom the teacher trusts.
 """
 
 from labkit.marking.folder import REGISTER, Marking, Result, comment_path, mark_folder, write_reports

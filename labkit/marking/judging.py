@@ -31,6 +31,8 @@ class Job:
     #: Drawn again from the class list and the key.
     sheet: Sheet
     cells: tuple[str, ...]
+    #: How many of them the learner's notebook did not have.
+    put_in: int = 0
 
     @classmethod
     def of(cls, found: HandIn, digest: str, notebook: ReturnedNotebook, owner: Owner, *, key: bytes) -> Job:
@@ -38,8 +40,16 @@ class Job:
         sheet = personal_sheet(
             owner.sheet, learner=owner.learner.id, group=owner.learner.group, bank=owner.bank, key=key, assessed=True
         )
-        cells = notebook.cells if notebook.opens else (_opening(sheet), *notebook.cells)
-        return cls(path=found.path, digest=digest, changed=found.changed, owner=owner, sheet=sheet, cells=cells)
+        put_in = () if notebook.opens else (_opening(sheet),)
+        return cls(
+            path=found.path,
+            digest=digest,
+            changed=found.changed,
+            owner=owner,
+            sheet=sheet,
+            cells=(*put_in, *notebook.cells),
+            put_in=len(put_in),
+        )
 
 
 def _opening(sheet: Sheet) -> str:
@@ -61,7 +71,7 @@ def judge_run(job: Job, run: Run, *, due: str = "") -> MarkedSheet:
         When it was due, in ISO 8601; a file that was changed later is late. Empty: nothing is late.
     """
     answers, stray = _last_answers(job.sheet, run)
-    notes = [*job.owner.notes, *_notes(run, stray)]
+    notes = [*job.owner.notes, *_notes(run, stray, put_in=job.put_in)]
     verdicts = job.sheet.judge_all(answers)
     return MarkedSheet(
         learner=job.owner.learner.id,
@@ -90,8 +100,8 @@ def _last_answers(sheet: Sheet, run: Run) -> tuple[dict[str, Any], int]:
     return answers, stray
 
 
-def _notes(run: Run, stray: int) -> list[str]:
-    notes = [f"Code cell {fault.cell + 1} failed ({fault.error})." for fault in run.faults[:_FAULTS_TOLD]]
+def _notes(run: Run, stray: int, *, put_in: int) -> list[str]:
+    notes = [f"Code cell {fault.cell + 1 - put_in} failed ({fault.error})." for fault in run.faults[:_FAULTS_TOLD]]
     if len(run.faults) > _FAULTS_TOLD:
         notes.append(f"{len(run.faults) - _FAULTS_TOLD} more code cells failed.")
     if stray:
