@@ -31,8 +31,9 @@ from __future__ import annotations
 
 from labkit.bench._layout import TABLES
 from labkit.bench._meters import Meter
+from labkit.bench._problem import Problem
 from labkit.bench._reading import read_bench
-from labkit.bench._record import BenchRecord, BenchTable, Problem, bench_record
+from labkit.bench._record import BenchRecord, BenchTable, bench_record
 from labkit.bench.demo import demo_bench
 
 __all__ = ["TABLES", "BenchRecord", "BenchTable", "Meter", "Problem", "bench_record", "demo_bench", "read_bench"]

@@ -11,7 +11,8 @@ import numpy as np
 
 from labkit.bench._layout import TABLES, Heading, find_table, guess_table, read_heading
 from labkit.bench._meters import METERS, Meter
-from labkit.bench._record import BenchRecord, BenchTable, Problem, bench_record, checked_meter
+from labkit.bench._problem import Problem
+from labkit.bench._record import BenchRecord, BenchTable, bench_record, checked_meter
 from labkit.bench._rows import Fault, read_rows, split_cells
 from labkit.bench._text import lines_of
 from labkit.bench._workbook import lines_of_workbook

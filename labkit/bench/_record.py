@@ -10,53 +10,13 @@ from numpy.typing import NDArray
 
 from labkit.bench._layout import QUANTITIES, TABLES
 from labkit.bench._meters import METERS, Meter
+from labkit.bench._problem import Problem
 from labkit.errors import BenchError
 from labkit.units import Quantity, convertible, in_unit, magnitude
 
-__all__ = ["BenchRecord", "BenchTable", "Problem", "bench_record"]
+__all__ = ["BenchRecord", "BenchTable", "bench_record", "checked_meter"]
 
 _MOST_LISTED = 50
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Problem:
-    """Something in a bench file or record that could not be used as it stands.
-
-    Parameters
-    ----------
-    source : str
-        The file, or the name of the record.
-    line : int, optional
-        Line of the file, counted from 1.
-    column : str
-        The header cell, or empty.
-    read : str
-        What was found.
-    expected : str
-        What should have been there.
-    consequence : str
-        What was done about it: a full sentence.
-    """
-
-    source: str
-    line: int | None = None
-    column: str = ""
-    read: str
-    expected: str
-    consequence: str
-
-    def __str__(self) -> str:
-        where = ", ".join(
-            part
-            for part in (
-                self.source,
-                f"line {self.line}" if self.line else "",
-                f"column '{self.column}'" if self.column else "",
-            )
-            if part
-        )
-        found = f"read {self.read}, expected" if self.line else f"{self.read}; expected"
-        return f"{where}: {found} {self.expected}. {self.consequence}"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

@@ -10,7 +10,8 @@ from scipy import stats
 
 from labkit._kernels.regression import Floats
 from labkit._kernels.regression_motor import CONSTANTS, GROUPS, POSITIONS, TABLE_COUNT, balances
-from labkit._kernels.regression_scatter import Constants, standardized
+from labkit._kernels.regression_scatter import Constants
+from labkit._kernels.regression_wild import standardized
 from labkit.bench import BenchRecord, Meter, bench_record
 from labkit.errors import BenchError
 from labkit.fitting._checks import refuse_contradictions, unusual

@@ -22,7 +22,8 @@ from labkit._kernels.regression_motor import (
     rough_start,
     whiten,
 )
-from labkit._kernels.regression_scatter import Constants, fit_constants, robust_constants, set_aside, suspects
+from labkit._kernels.regression_scatter import Constants, fit_constants
+from labkit._kernels.regression_wild import robust_constants, set_aside, suspects
 from labkit.errors import BenchError
 from labkit.fitting._design import STEADY, Design
 
