@@ -181,8 +181,6 @@ def _solve_one(rest: Any, left: Any) -> tuple[Any, Any] | None:
     if left in rest.free_symbols:
         candidates.insert(0, left)
     for symbol in candidates:
-        if symbol.is_nonnegative and (root := _square_root(rest, symbol)) is not None:
-            return symbol, root
         slope = rest.diff(symbol)
         if symbol in slope.free_symbols or slope == 0:
             continue
@@ -190,7 +188,8 @@ def _solve_one(rest: Any, left: Any) -> tuple[Any, Any] | None:
         may_be_zero = not symbol.is_nonnegative or (symbol == left and not symbol.is_positive)
         if value != 0 or may_be_zero:
             return symbol, value
-    return None
+    squares = [s for s in candidates if s.is_nonnegative and rest.has(s**2)]
+    return next(((s, root) for s in squares if (root := _square_root(rest, s)) is not None), None)
 
 
 def _unknowns(expression: Any) -> set[Any]:

@@ -60,6 +60,9 @@ class Extreme:
         best = number(right, known)
         top = number(expression, {**known, self.over: best})
         steep = number(slope, known)
+        if not all(one.is_real and one.is_finite and one != 0 for one in (best, top, steep + 1)):
+            msg = f"at {numbers_in(known)} it is no place at all: {best}"
+            raise DerivationError(msg)
         if abs(steep) > 1e-9 * abs(top / best):
             msg = f"at {numbers_in(known)} the slope of {self.of} is {float(steep):.3g} there, not zero"
             raise DerivationError(msg)

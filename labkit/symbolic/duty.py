@@ -266,8 +266,12 @@ DERIVATIONS = (
         assumptions=("The shaft is held.", "The period is far shorter than L/R, so that the current is smooth."),
         validity="It holds with a diode of no drop; a real one makes it a little less.",
         steps=(
-            _MEAN_BALANCE,
-            Step(equal(I_m, D * V_s / R), "Solve for the mean current.", "There is no EMF."),
+            Step(
+                equal(V_m, R * I_m),
+                "Take the mean of the voltage round the winding.",
+                "There is no EMF, and over a period the inductance's voltage has the mean zero.",
+            ),
+            Step(equal(I_m, D * V_s / R), "Put the mean voltage in, and solve.", "The resistance is not zero."),
             Step(equal(q.copper_loss, (D * V_s) ** 2 / R), "Take the heat of that current.", "It is smooth."),
         ),
     ),
