@@ -77,8 +77,10 @@ class DutyChart(Chart):
         self.volts_mean, self.amps_mean = self.line(volts, 1), self.line(amps, 1)
         self.volts_words = self.words(volts, 1, va="bottom", ha="right")
         self.amps_words = self.words(amps, 1, va="bottom", ha="right")
-        self.kind_words = self.words(amps, transform=amps.transAxes, va="top", position=(0.02, 0.98))
-        self.length_words = self.words(volts, transform=volts.transAxes, va="bottom", ha="right", position=(1, 1.04))
+        self.kind_words = self.words(amps, transform=amps.transAxes, va="top", position=(0.02, 0.98), bbox=None)
+        self.length_words = self.words(
+            volts, transform=volts.transAxes, va="bottom", ha="right", position=(1, 1.04), bbox=None
+        )
 
     def _build_heat(self, heat: Axes) -> None:
         heat.set(title="Heat in each part", xlabel="power (W)", yticks=range(len(_HEAT)), yticklabels=_HEAT)
@@ -95,9 +97,7 @@ class DutyChart(Chart):
         self.in_proportion = self.line(speeds, 3, color="#595959", linewidth=1.0)
         self.speeds_line, self.speeds_dot = self.line(speeds, 0), self.dot(speeds, 0)
         self.speeds_words = self.words(speeds, 0, ha="right")
-        self.words(speeds, color="#595959", transform=speeds.transAxes, position=(0.03, 0.97), va="top").set_text(
-            "dotted: in proportion to duty"
-        )
+        speeds.text(0.03, 0.97, "dotted: in proportion to duty", color="#595959", transform=speeds.transAxes, va="top")
 
     def _build_torques(self, torques: Axes) -> None:
         torques.set(title="Motor and its load", xlabel="speed (rpm)", ylabel="torque (mN·m)")

@@ -73,7 +73,7 @@ class GeneratorChart(Chart):
         rays = np.stack([*ends, np.full_like(ends[0], np.nan)], axis=2).reshape(2, -1)
         self.rays = self.line(light, 0, color="#1a1a1a")
         self.rays.set_data(rays[0], rays[1] + 0.1)
-        self.light_words = self.words(light, ha="center", va="top", position=(0, -0.95))
+        self.light_words = self.words(light, ha="center", va="top", position=(0, -0.95), bbox=None)
 
     def _build_curve(self, axes: Axes, style: int, title: str, label: str) -> tuple[Any, Any, Any]:
         axes.set(title=title, xlabel="speed (rpm)", ylabel=label)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
-from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -29,6 +29,7 @@ _PRESETS: dict[str, dict[str, object]] = {
     "Free": {"load": FREE},
     "Stalled": {"load": HELD},
 }
+_MOST_SETTINGS = 64
 _SWEEP = np.linspace(0.0, 1.0, 41)
 
 
@@ -43,12 +44,40 @@ class DutyState:
     load: str = FAN
 
 
-def duty_run(state: DutyState, drive: Drive | None = None) -> DutyRun:
-    """Return all that the picture shows at *state*, for the desk wind tunnel or another drive."""
-    drive = _fitted(drive or desk_wind_tunnel(), state)
-    points = pwm_operating_point(drive, state.duty, state.frequency, load=[drive.load, *_torques(drive)])
+class _Setting(NamedTuple):
+    """What does not change while only the duty is moved."""
+
+    drive: Drive
+    #: The drive's own load, and torques from none to what holds the motor at full duty.
+    loads: list[Load]
+    #: The drive with its load at every duty, and the motor against every torque at full duty.
+    sweep: PwmOperatingPoint
+    full: PwmOperatingPoint
+
+
+class _Settings(dict[tuple[float | str, ...], _Setting]):
+    """The settings of one drive that were met lately."""
+
+    def __init__(self, drive: Drive) -> None:
+        super().__init__()
+        self._drive = drive
+
+    def at(self, state: DutyState) -> _Setting:
+        numbers = (state.frequency.m_as("Hz"), state.battery_voltage.m_as("V"), state.battery_resistance.m_as("ohm"))
+        key = (*numbers, state.load)
+        if key not in self:
+            if len(self) == _MOST_SETTINGS:
+                del self[next(iter(self))]
+            self[key] = _setting(_fitted(self._drive, state), state.frequency)
+        return self[key]
+
+
+def duty_run(state: DutyState, settings: _Settings | None = None) -> DutyRun:
+    """Return all that the picture shows at *state*; for the desk wind tunnel where no settings are given."""
+    known = _Settings(desk_wind_tunnel()) if settings is None else settings
+    drive, loads, sweep, full = known.at(state)
+    points = pwm_operating_point(drive, state.duty, state.frequency, load=loads)
     point = pick(points, 0)
-    sweep, full = _curves(drive, state.frequency)
     return DutyRun(
         duty=state.duty,
         frequency=state.frequency,
@@ -67,18 +96,16 @@ def _fitted(drive: Drive, state: DutyState) -> Drive:
     return dataclasses.replace(drive, load=load, supply=supply)
 
 
-@lru_cache(maxsize=64)
-def _torques(drive: Drive) -> tuple[Load, ...]:
-    """Return loads from none to what holds the motor at full duty, closer together where the torque is small."""
-    held = operating_point(drive.motor, drive.supply.voltage, _HOLD)
-    return tuple(Load(friction=share**2 * held.electromagnetic_torque) for share in np.linspace(0.0, 1.0, 21))
-
-
-@lru_cache(maxsize=64)
-def _curves(drive: Drive, frequency: Quantity) -> tuple[PwmOperatingPoint, PwmOperatingPoint]:
-    """Return the drive with its load at every duty, and the motor against every torque at full duty."""
-    sweep = pwm_operating_point(drive, _SWEEP, frequency)
-    return sweep, pwm_operating_point(drive, 1.0, frequency, load=list(_torques(drive)))
+def _setting(drive: Drive, frequency: Quantity) -> _Setting:
+    held = operating_point(drive.motor, drive.supply.voltage, _HOLD).electromagnetic_torque
+    # closer together where the torque is small, since the line bends there
+    torques = [Load(friction=share**2 * held) for share in np.linspace(0.0, 1.0, 21)]
+    return _Setting(
+        drive=drive,
+        loads=[drive.load, *torques],
+        sweep=pwm_operating_point(drive, _SWEEP, frequency),
+        full=pwm_operating_point(drive, 1.0, frequency, load=torques),
+    )
 
 
 def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -> Panel[DutyState]:
@@ -99,6 +126,7 @@ def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -
     At 100 % duty and 2
     """
     chart, drive, start = DutyChart(), _with_motor(motor), DutyState()
+    settings = _Settings(drive)
     return Panel(
         start,
         controls={
@@ -113,7 +141,7 @@ def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -
             "load": Choice("On the shaft", [FAN, FREE, HELD], start.load),
         },
         presets=_PRESETS,
-        draw=lambda state: chart.draw(duty_run(state, drive)),
+        draw=lambda state: chart.draw(duty_run(state, settings)),
         working=lambda state: _working(state, drive),
         after=after,
     )

@@ -16,7 +16,7 @@ from labkit import (
 )
 from labkit.panels import DissipationState, DutyState, GeneratorState, Prediction, QuantitySlider
 from labkit.panels.dissipation import HIGH_GATE, LOW_GATE
-from labkit.panels.duty import FREE, HELD
+from labkit.panels.duty import FREE, HELD, _Settings, duty_run
 from labkit.panels.generator import LED, NOTHING, RESISTOR
 from labkit.parts import Led, Motor
 from labkit.testing import assert_quantity_close
@@ -261,6 +261,18 @@ def test_a_fitted_motor_takes_the_tunnels_motors_place():
     slower, usual = duty_panel(motor=weak), duty_panel()
 
     assert reading(slower, "Speed") < reading(usual, "Speed")
+
+
+def test_moving_the_duty_computes_no_curve_again(duty):
+    """The curves belong to battery, load and frequency; only a change of those costs them."""
+    first = duty_run(duty.state, settings := _Settings(desk_wind_tunnel()))
+    moved = duty_run(DutyState(duty=Q_(41, "percent")), settings)
+    other = duty_run(DutyState(frequency=Q_(20, "kHz")), settings)
+
+    assert moved.sweep is first.sweep
+    assert moved.full is first.full
+    assert other.sweep is not first.sweep
+    assert moved.point.speed > first.point.speed
 
 
 def test_an_update_is_faster_than_a_new_picture():
