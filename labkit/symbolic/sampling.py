@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Any
 
-import mpmath  # type: ignore[import-untyped]  # sympy's own numbers, without types
+import mpmath
 import sympy
 from sympy import Derivative, Integral
 from sympy.core.function import AppliedUndef
