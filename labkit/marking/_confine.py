@@ -2,7 +2,7 @@
 
 ``bubblewrap`` has already given the warm parent a read-only view of a few folders, no network and no other process.
 Each sheet then gets, for itself alone, a process namespace (whatever it starts ends with it),
-an IPC namespace, a small folder in memory for ``/tmp``, a fresh ``/proc``, limits, and no privilege at all.
+an IPC namespace, a small folder of its own in memory, a fresh ``/proc``, limits, and no privilege at all.
 
 Where the marker is real root, the sheet drops to a user number of its own, since the process limit does not bind root.
 Where it is an ordinary user, bubblewrap's user namespace counts the sheet's processes apart from the user's own.
@@ -18,6 +18,8 @@ import resource
 import struct
 from pathlib import Path
 from typing import NamedTuple
+
+from labkit.marking.isolation import FOLDER
 
 __all__ = ["Limits", "confine", "enter_new_process_namespace", "leave_process_namespace", "limit"]
 
@@ -96,7 +98,7 @@ def confine(limits: Limits, *, user: int | None) -> None:
     _call("unshare", _NEW_MOUNTS | _NEW_IPC)
     _call("mount", b"none", b"/", None, _PRIVATE_AND_BELOW, None)
     owner = f",uid={user},gid={user}" if user is not None else ""
-    for folder in (b"/tmp", b"/dev/shm"):
+    for folder in (FOLDER.encode(), b"/dev/shm"):
         options = f"size={limits.file_size},nr_inodes=10000,mode=0700{owner}"
         _call("mount", b"tmpfs", folder, b"tmpfs", _NO_SETUID_NO_DEVICES, options.encode())
     _call("mount", b"proc", b"/proc", b"proc", _NO_SETUID_NO_DEVICES, None)

@@ -15,9 +15,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-__all__ = ["Allowance", "bubblewrap", "child_command", "child_environment"]
+__all__ = ["FOLDER", "Allowance", "bubblewrap", "child_command", "child_environment"]
 
 MEGABYTE = 1_000_000
+#: The only place inside the walls, beside ``/dev/shm``, where a sheet can write; no name that Python may live under.
+FOLDER = "/sheet"
 _PACKAGE = Path(__file__).parents[1]
 _USERS_FROM, _USERS = 60_600, 4_000  #: above ordinary accounts, below those that systems use for themselves
 
@@ -119,9 +121,9 @@ def _walls(*, root: bool) -> Iterator[str]:
     yield from ("--perms", "0755", "--dir", "/dev")
     for device in ("null", "zero", "full", "random", "urandom"):
         yield from ("--dev-bind", f"/dev/{device}", f"/dev/{device}")
-    for writable in ("/dev/shm", "/tmp"):  # noqa: S108 (bubblewrap's own, in memory)
+    for writable in ("/dev/shm", FOLDER):  # noqa: S108 (bubblewrap's own, in memory)
         yield from ("--perms", "1777", "--tmpfs", writable)
-    yield from ("--proc", "/proc", "--remount-ro", "/", "--chdir", "/tmp")  # noqa: S108
+    yield from ("--proc", "/proc", "--remount-ro", "/", "--chdir", FOLDER)
 
 
 def _seen() -> list[Path]:

@@ -22,7 +22,7 @@ from typing import IO, Any, Self, TypeAlias, TypeVar
 from labkit.errors import MarkingError
 from labkit.marking.answers import Reader, Run
 from labkit.marking.cold import START, ColdRunner
-from labkit.marking.isolation import Allowance, child_command, child_environment
+from labkit.marking.isolation import FOLDER, Allowance, child_command, child_environment
 
 __all__ = ["AnyRunner", "Runner", "new_runner", "run_all"]
 
@@ -87,7 +87,7 @@ class Runner:
             )
         if self._wall is None:
             self._folder = tempfile.TemporaryDirectory(prefix="labkit-marking-", ignore_cleanup_errors=True)
-        home = self._folder.name if self._folder else "/tmp"  # noqa: S108 (bubblewrap's own, in memory)
+        home = self._folder.name if self._folder else FOLDER
         self._socket, theirs = socket.socketpair()
         self._socket.settimeout(START)
         with theirs, tempfile.TemporaryFile() as complaints:

@@ -17,7 +17,7 @@ from typing import Any
 
 import pytest
 
-from labkit.marking.isolation import _walls, child_environment
+from labkit.marking.isolation import FOLDER, _walls, child_environment
 
 _ORDINARY = 12_345
 _BECOME = f"""import os, sys
@@ -51,7 +51,7 @@ def _cell(name: str, *, guard: str) -> str:
 def _as_ordinary_user(bwrap: str, wall: str, sheets: list[list[str]], tmp_path: Path) -> dict[str, Any]:
     """Run sheets in a runner of an ordinary user's; return what came of each, and what was left running."""
     command = [sys.executable, "-c", _RUN, wall]
-    environment = child_environment("/tmp") | {"PATH": "/usr/bin:/bin"}
+    environment = child_environment(FOLDER) | {"PATH": "/usr/bin:/bin"}
     if os.geteuid() == 0:
         view = list(_walls(root=True))
         if wall == bwrap:  # a wall within a wall needs a /proc that hides nothing
