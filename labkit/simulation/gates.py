@@ -228,7 +228,12 @@ def sampled_gate(law: Callable[[DriveState], float], period: Given) -> Gate:
     0.001
     """
     if not callable(law):
-        raise PartError("sampled_gate.law", "a function of the drive's state", repr(law), "Write def law(state): …")
+        raise PartError(
+            "sampled_gate.law",
+            "a function of the drive's state",
+            repr(law),
+            "Write def law(state): return 0.4 if … else 0.",
+        )
     return SampledGate(law=law, period=float(_one(period, "s", "sampled_gate.period", above=0.0)))
 
 

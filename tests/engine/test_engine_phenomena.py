@@ -45,7 +45,7 @@ def _drive(*, motor=None, volts="6 V", source="0 ohm", switch=None, diode=Diode(
 
 
 def test_current_rise_in_a_held_winding():
-    """H01 of the published checks: 15 V on 1 ohm and 1 H; the table of a widely used open text on circuits (trust A)."""
+    """H01 of the published checks: 15 V on 1 ohm and 1 H; the table of an open text on circuits (KUP, trust A)."""
     motor = _motor(resistance="0.9 ohm", inductance="1 H", starting_torque="1e6 N*m")
     drive = _drive(motor=motor, volts="15 V", switch=Mosfet(on_resistance="0.1 ohm"))
 
@@ -58,7 +58,7 @@ def test_current_rise_in_a_held_winding():
 
 
 def test_freewheel_decay_in_a_held_winding():
-    """H02: 10 A in 7.50 mH and 3.00 ohm falls to 1.35 A after 5 ms and to 0.183 A after 10 ms (college text, trust A)."""
+    """H02: 10 A in 7.50 mH and 3.00 ohm falls to 1.35 A after 5 ms, 0.183 A after 10 ms (OS-CP, trust A)."""
     motor = _motor(resistance="3 ohm", inductance="7.5 mH", starting_torque="1e6 N*m")
     drive = _drive(motor=motor, diode=Diode(forward_voltage="0 V"))
 
@@ -68,7 +68,7 @@ def test_freewheel_decay_in_a_held_winding():
 
 
 def test_the_emf_stays_in_the_freewheel_loop():
-    """I14, a known trap: with 100 V of EMF in the loop the current of 21.51 A stops after 3.27 ms (trust B)."""
+    """I14, a known trap: with 100 V of EMF in the loop the current of 21.51 A stops after 3.27 ms (GUP, trust B)."""
     motor = _motor(resistance="0.49 ohm", emf_constant="1 V*s/rad", inductance="16 mH", inertia=HEAVY)
     drive = _drive(motor=motor, volts="200 V", diode=Diode(forward_voltage="0 V"),
                    switch=Mosfet(on_resistance="10 mOhm", breakdown_voltage="400 V"))  # fmt: skip

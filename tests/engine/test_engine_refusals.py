@@ -1,0 +1,119 @@
+"""Bad input is refused with the field, the value and the remedy; and what a long run costs."""
+
+from __future__ import annotations
+
+import tracemalloc
+
+import pytest
+
+from labkit.errors import LabkitError, NoSolutionError, PartError
+from labkit.parts import Bipolar, Diode, Drive, Mosfet, Motor, Supply, desk_wind_tunnel
+from labkit.simulation import always_off, always_on, duty_ramp, gate_edges, pwm, sampled_gate, simulate
+from labkit.units import Q_
+
+pytestmark = pytest.mark.core
+
+
+def _drive(**changes):
+    whole = {
+        "resistance": "2.8 ohm",
+        "emf_constant": "5.4 mV*s/rad",
+        "inductance": "0.9 mH",
+        "inertia": "3.7e-6 kg*m**2",
+    }
+    motor = Motor(**{name: value for name, value in (whole | changes.pop("motor", {})).items() if value is not None})
+    given = {"supply": Supply(voltage="6 V"), "switch": Mosfet(on_resistance="50 mOhm")} | changes
+    return Drive(motor=motor, **given)
+
+
+@pytest.mark.parametrize(
+    ("refused", "field", "value"),
+    [
+        (lambda: Motor(resistance="2 ohm", emf_constant="5 mV*s/rad", inductance="-1 mH"), "Motor.inductance", "-1 mH"),
+        (lambda: pwm(45, "2 kHz"), "pwm.duty", "45"),
+        (lambda: pwm(0.4, "2000 rpm"), "pwm.frequency", "2000"),
+        (lambda: pwm(0.4, "0 Hz"), "pwm.frequency", "0 Hz"),
+        (lambda: pwm(float("nan"), "2 kHz"), "pwm.duty", "nan"),
+        (lambda: duty_ramp(0, 1.5, "2 kHz", "1 s"), "duty_ramp.end", "1.5"),
+        (lambda: gate_edges([]), "gate_edges.edges", "[]"),
+        (lambda: gate_edges([("2 ms", True), ("1 ms", False)]), "gate_edges.edges", "0.001 s after 0.002 s"),
+        (lambda: gate_edges([("2 ms", 1)]), "gate_edges.edges", "1"),
+        (lambda: sampled_gate("on", "1 ms"), "sampled_gate.law", "'on'"),
+        (lambda: simulate(_drive(), [], "1 ms"), "gate_edges.edges", "[]"),
+        (lambda: simulate(_drive(), 0.4, "1 ms"), "simulate.gate", "0.4"),
+        (lambda: simulate(_drive(), always_on(), "-1 ms"), "simulate.duration", "-0.001 s"),
+        (lambda: simulate(_drive(), always_on(), "1 ms", speed="50 Hz"), "simulate.speed", "50 Hz"),
+        (lambda: simulate(_drive(), always_on(), "1 ms", current=Q_(float("nan"), "A")), "simulate.current", "nan"),
+        (lambda: simulate(_drive(), always_on(), "1 ms", samples=1), "simulate.samples", "1"),
+        (lambda: simulate(_drive(), always_on(), "1 ms", samples=Q_([2.0, 1.0], "us")), "simulate.samples", "2"),
+        (lambda: simulate(_drive(), always_on(), "1 ms", tolerance=0), "simulate.tolerance", "0"),
+        (lambda: simulate(_drive(motor={"inductance": None}), always_on(), "1 ms"), "Motor.inductance", "None"),
+        (lambda: simulate(_drive(motor={"inertia": None}), always_on(), "1 ms"), "Motor.inertia", "None"),
+        (
+            lambda: simulate(_drive(diode=None), pwm(0.5, "2 kHz"), "1 ms"),
+            "Drive.switch.breakdown_voltage",
+            "None",
+        ),
+        (
+            lambda: simulate(
+                _drive(switch=Mosfet(on_resistance="1 ohm", breakdown_voltage="5 V")), always_on(), "1 ms"
+            ),
+            "Mosfet.breakdown_voltage",
+            "5 V",
+        ),
+        (
+            lambda: simulate(_drive(switch=Bipolar()), always_on(), "1 ms", current="-1 A"),
+            "simulate.current",
+            "-1 A",
+        ),
+        (
+            lambda: simulate(_drive(), sampled_gate(lambda _: 2, "1 ms"), "2 ms"),
+            "sampled_gate.law's answer",
+            "2",
+        ),
+    ],
+)
+def test_refusals_name_field_value_and_remedy(refused, field, value):
+    """The error names what is wrong, the value that was given, and what to do about it."""
+    with pytest.raises(PartError) as caught:
+        refused()
+
+    assert caught.value.where == field
+    assert value in str(caught.value)
+    assert caught.value.remedy.endswith(".")
+
+
+def test_no_breakdown_voltage_is_needed_where_it_does_not_matter():
+    """Without a diode and a breakdown voltage a switch that never opens on a current is fine."""
+    drive = _drive(diode=None)
+
+    assert simulate(drive, always_on(), "1 ms", samples=2).current.magnitude[-1] > 1.0
+    assert simulate(drive, always_off(), "1 ms", speed="100 rad/s", samples=2).current.magnitude[-1] == 0.0
+
+
+def test_shared_current_is_refused_and_not_guessed():
+    """Where diode and breakdown would share the current the run is refused, with a way out."""
+    drive = _drive(switch=Mosfet(on_resistance="50 mOhm", breakdown_voltage="10 V"),
+                   diode=Diode(forward_voltage="0.4 V", slope_resistance="5 ohm"))  # fmt: skip
+    with pytest.raises(NoSolutionError, match="less slope resistance"):
+        simulate(drive, always_off(), "1 ms", current="2 A")
+
+
+def test_every_refusal_is_of_the_one_tree():
+    """Whoever catches LabkitError catches these."""
+    with pytest.raises(LabkitError):
+        simulate(_drive(), [], "1 ms")
+
+
+def _peak(periods):
+    drive = desk_wind_tunnel()
+    tracemalloc.start()
+    simulate(drive, pwm(0.4, "20 kHz"), Q_(periods / 20e3, "s"), samples=11)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    return peak
+
+
+def test_memory_does_not_grow_with_the_run():
+    """With eleven samples asked for, ten times the periods need no more memory."""
+    assert _peak(5000) < 1.2 * _peak(1500)
