@@ -180,7 +180,8 @@ def _positive(matrix: Floats) -> Floats:
     size = np.sqrt(np.abs(np.diag(matrix)))
     size = np.where(size > 0, size, 1.0)
     value, turn = np.linalg.eigh((matrix + matrix.T) / 2 / np.outer(size, size))
-    return (turn * np.maximum(value, 0.0)) @ turn.T * np.outer(size, size)
+    nearest: Floats = (turn * np.maximum(value, 0.0)) @ turn.T * np.outer(size, size)
+    return nearest
 
 
 def _weights(groups: list[_Group], covariance: Floats) -> tuple[Floats, Floats]:

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import stdtrit
 
 from labkit._kernels.regression import Floats, Model, least_squares
 from labkit._kernels.regression_motor import GROUPS, POSITIONS, TABLE_COUNT, Readings, Scatter, White, balances, whiten
@@ -145,6 +145,6 @@ def set_aside(data: Readings, suspected: NDArray[np.bool_], fit: Constants) -> N
             own = (data.table == table) & ~np.isnan(size)
             freedom = fit.freedom[table + offset]
             if own.any() and freedom >= 1:
-                limit = stats.t.ppf(1 - _DOUBT / (2 * own.sum()), freedom)
+                limit = stdtrit(freedom, 1 - _DOUBT / (2 * own.sum()))
                 confirmed |= own & suspected & (np.abs(size) > limit)
     return confirmed

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
-from scipy import stats
+from scipy.special import stdtrit
 
 from labkit._kernels.regression import Floats
 from labkit._kernels.regression_motor import CONSTANTS, GROUPS, POSITIONS, TABLE_COUNT, balances
@@ -163,7 +163,7 @@ def _result(record: BenchRecord, design: Design, solved: Solved) -> MotorFit:
     order = list(places.values())
     u = np.sqrt(np.diag(total))
     freedom = {name: _freedom(unbound, total, place) for name, place in places.items()}
-    factor = {name: float(stats.t.ppf(0.5 + _PROBABILITY / 2, freedom[name])) for name in places}
+    factor = {name: float(stdtrit(freedom[name], 0.5 + _PROBABILITY / 2)) for name in places}
     value = {name: float(solved.fit.value[place]) for name, place in places.items()}
     sets, size = _residuals(solved, design), np.maximum(u[order], 1e-300)
     problems = [*record.problems, *unusual(value, record.source), *doubts(record.source, solved, design)]

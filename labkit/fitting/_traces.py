@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from scipy import stats
+from scipy.special import stdtrit
 
 from labkit._kernels.regression import Floats
 from labkit._kernels.regression_traces import TraceConstants, fit_coast_down, fit_rise
@@ -157,7 +157,7 @@ def fit_trace(trace: BenchTable, fit: MotorFit) -> TraceFit:
         (slope * size) ** 4 / fit.degrees_of_freedom[known[place]]
         for place, (slope, size) in enumerate(zip(slopes, u, strict=True))
     )
-    factor = float(stats.t.ppf(0.975, total**4 / spent)) if spent > 0 else 1.96
+    factor = float(stdtrit(total**4 / spent, 0.975)) if spent > 0 else 1.96
     time, _ = _columns(trace)
     return TraceFit(
         kind=trace.kind,
