@@ -106,52 +106,8 @@ def _mark(options: argparse.Namespace) -> int:
     return command.run(options, tell=_tell, tell_error=_tell_error)
 
 
-def _add_sheets(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
-    sheets = commands.add_parser("sheets", help="write one homework sheet for each learner of a class list")
-    sheets.add_argument("classlist", nargs="?", type=Path, help="CSV with a column id, and group if you have groups")
-    sheets.add_argument("--sheet", metavar="NAME", help="which sheet, such as generator-action")
-    sheets.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
-    sheets.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
-    sheets.add_argument("--assessed", action="store_true", help="cells say only that an answer is recorded")
-    sheets.add_argument("--new-key", type=Path, metavar="FILE", help="make a key file, and do nothing else")
-    sheets.set_defaults(run=_sheets)
-
-
-def _mark_arguments(mark: argparse.ArgumentParser) -> None:
-    mark.add_argument("folder", nargs="?", type=Path, help="returned sheets: folders, zip archives, any names")
-    mark.add_argument("--class-list", type=Path, metavar="FILE", help="CSV with a column id, as for labkit sheets")
-    mark.add_argument("--key", type=Path, metavar="FILE", help="the key that the sheets were drawn with")
-    mark.add_argument("--out", type=Path, metavar="FOLDER", help="where marks and comments go (default: FOLDER-marks)")
-    mark.add_argument(
-        "--time-limit", type=float, default=30.0, metavar="SECONDS", help="for one sheet (default: %(default)g)"
-    )
-    mark.add_argument("--due", metavar="WHEN", help="note files changed later, such as 2026-11-30T18:00, as late")
-    mark.add_argument("--again", action="store_true", help="mark again what is marked; corrections by hand stand")
-    mark.add_argument(
-        "--without-isolation", action="store_true", help="run sheets unprotected: only for people whom you trust"
-    )
-    mark.add_argument(
-        "--correct",
-        nargs=5,
-        metavar=("LEARNER", "SHEET", "QUESTION", "MARK", "REASON"),
-        help="set a mark by hand, and mark nothing",
-    )
-    mark.add_argument("--erase", metavar="LEARNER", help="erase one learner from the mark register, and mark nothing")
-
-
-def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
-        prog="labkit", description="Teach, measure and mark: a small brushed motor on a microcontroller pin."
-    )
-    commands = parser.add_subparsers(title="commands", required=True, metavar="COMMAND")
-
-    start = commands.add_parser(
-        "start",
-        help="put lessons and sheets into a folder of yours and open JupyterLab there",
-        description="Put lessons and sheets into a folder of yours and open JupyterLab there. "
-        "What you changed stays as it is: a newer version is put beside it. To stop, press Ctrl-C.",
-    )
-    start.add_argument(
+def _add_start(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
         "folder",
         nargs="?",
         type=Path,
@@ -159,34 +115,90 @@ def _parser() -> argparse.ArgumentParser:
         metavar="FOLDER",
         help="your folder, made where it is missing (default: %(default)s)",
     )
-    start.add_argument("--no-browser", action="store_true", help="print the address instead of opening a browser")
-    start.set_defaults(run=_start)
+    command.add_argument("--no-browser", action="store_true", help="print the address instead of opening a browser")
 
-    fit = commands.add_parser("fit", help="find a motor's constants from a file of bench readings")
-    fit.add_argument("file", type=Path, help="CSV with units in the header, or .xlsx")
+
+def _add_fit(command: argparse.ArgumentParser) -> None:
+    command.add_argument("file", type=Path, help="CSV with units in the header, or .xlsx")
     for meter in ("voltmeter", "ammeter", "tachometer", "torque-meter"):
-        fit.add_argument(f"--{meter}", metavar="ACCURACY", help="such as '0.5 %% + 2 counts', instead of the file's")
-    fit.add_argument("--page", type=Path, metavar="FILE", help="write the report as HTML as well")
-    fit.set_defaults(run=_fit)
+        command.add_argument(
+            f"--{meter}", metavar="ACCURACY", help="such as '0.5 %% + 2 counts', instead of the file's"
+        )
+    command.add_argument("--page", type=Path, metavar="FILE", help="write the report as HTML as well")
 
-    review = commands.add_parser("review", help="look a drive over before power is applied")
-    review.add_argument("design", type=Path, help="TOML file that describes the drive")
-    review.add_argument("--corners", action="store_true", help="at the worst corner of the usual tolerances")
-    review.add_argument("--json", action="store_true", help="plain data instead of a table")
-    review.add_argument("--page", type=Path, metavar="FILE", help="write a page to keep as well")
-    review.set_defaults(run=_review)
 
-    _add_sheets(commands)
+def _add_review(command: argparse.ArgumentParser) -> None:
+    command.add_argument("design", type=Path, help="TOML file that describes the drive")
+    command.add_argument("--corners", action="store_true", help="at the worst corner of the usual tolerances")
+    command.add_argument("--json", action="store_true", help="plain data instead of a table")
+    command.add_argument("--page", type=Path, metavar="FILE", help="write a page to keep as well")
 
-    mark = commands.add_parser(
-        "mark",
-        help="run and mark a folder of returned sheets",
-        description="Run each returned sheet shut in, judge its answers here, and write marks and comment pages. "
-        "A file that names two learners is reported, not marked. Of several files for one sheet the best counts. "
-        "What is marked stays marked: the same command goes on where it stopped.",
+
+def _add_sheets(command: argparse.ArgumentParser) -> None:
+    command.add_argument("classlist", nargs="?", type=Path, help="CSV with a column id, and group if you have groups")
+    command.add_argument("--sheet", metavar="NAME", help="which sheet, such as generator-action")
+    command.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
+    command.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
+    command.add_argument("--assessed", action="store_true", help="cells say only that an answer is recorded")
+    command.add_argument("--new-key", type=Path, metavar="FILE", help="make a key file, and do nothing else")
+
+
+def _add_mark(command: argparse.ArgumentParser) -> None:
+    command.add_argument("folder", nargs="?", type=Path, help="returned sheets: folders, zip archives, any names")
+    command.add_argument("--class-list", type=Path, metavar="FILE", help="CSV with a column id, as for labkit sheets")
+    command.add_argument("--key", type=Path, metavar="FILE", help="the key that the sheets were drawn with")
+    command.add_argument("--out", type=Path, metavar="FOLDER", help="where marks go (default: FOLDER-marks)")
+    command.add_argument(
+        "--time-limit", type=float, default=30.0, metavar="SECONDS", help="for one sheet (default: %(default)g)"
     )
-    _mark_arguments(mark)
-    mark.set_defaults(run=_mark)
+    command.add_argument("--due", metavar="WHEN", help="note files changed later, such as 2026-11-30T18:00, as late")
+    command.add_argument("--again", action="store_true", help="mark again what is marked; corrections by hand stand")
+    command.add_argument(
+        "--without-isolation", action="store_true", help="run sheets unprotected: only for people whom you trust"
+    )
+    command.add_argument(
+        "--correct",
+        nargs=5,
+        metavar=("LEARNER", "SHEET", "QUESTION", "MARK", "REASON"),
+        help="set a mark by hand, and mark nothing",
+    )
+    command.add_argument(
+        "--erase", metavar="LEARNER", help="erase one learner from the mark register, and mark nothing"
+    )
+
+
+#: Name of a command: its arguments, what runs it, its line in the list, and what more its own help says.
+_COMMANDS = (
+    ("start", _add_start, _start, "put lessons and sheets into a folder of yours and open JupyterLab there",
+     "What you changed stays as it is: a newer version is put beside it. To stop, press Ctrl-C."),
+    ("fit", _add_fit, _fit, "find a motor's constants from a file of bench readings",
+     "Bad rows are named with line and reason, and the good ones used. labkit-lessons/bench has files to copy."),
+    ("review", _add_review, _review, "look a drive over before power is applied",
+     "Exit status: 0 fine, 10 tight, 20 exceeded, 30 cannot tell."),
+    ("sheets", _add_sheets, _sheets, "write one homework sheet for each learner of a class list",
+     "Make your key once with --new-key, and keep it: marking needs it."),
+    ("mark", _add_mark, _mark, "run and mark a folder of returned sheets",
+     ("Each sheet is run shut in, and its answers are judged here; marks and comment pages go into one folder. "
+      "A file that names two learners is reported, not marked. Of several files for one sheet the best counts. "
+      "What is marked stays marked: the same command goes on where it stopped.")),
+)  # fmt: skip
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="labkit", description="Teach, measure and mark: a small brushed motor on a microcontroller pin."
+    )
+
+    def show_help(_: argparse.Namespace) -> int:
+        parser.print_help()
+        return 0
+
+    parser.set_defaults(run=show_help)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    for name, add, run, line, more in _COMMANDS:
+        command = commands.add_parser(name, help=line, description=f"{line[0].upper()}{line[1:]}. {more}")
+        add(command)
+        command.set_defaults(run=run)
     return parser
 
 
