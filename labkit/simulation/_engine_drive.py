@@ -82,7 +82,7 @@ def _switches(drive: Drive, voltage: float, junction: float) -> tuple[SwitchSI, 
         raise PartError(
             f"{type(switch).__name__}.breakdown_voltage",
             f"above the supply and the diode's drop, {voltage + drop:g} V",
-            given, "Take a transistor for a higher voltage.",
+            f"{given:~P}", "Take a transistor for a higher voltage.",
         )  # fmt: skip
     gate = gate_volts(drive)
     resistance, own_drop, body = switch_path(switch, gate, np.asarray(junction))
