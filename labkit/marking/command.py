@@ -95,7 +95,8 @@ def _tell_result(result: Result, out: Path, tell: Tell) -> None:
     if result.missing:
         tell(f"Nothing from: {', '.join(result.missing)}.")
     before = f", {result.before} were marked before" if result.before else ""
-    tell(f"Marked {result.marked} sheets{before}. Tables and comment pages are in {out}.")
+    sheets = "1 sheet" if result.marked == 1 else f"{result.marked} sheets"
+    tell(f"Marked {sheets}{before}. Tables and comment pages are in {out}.")
 
 
 def _correct(out: Path, given: Sequence[str], *, tell: Tell) -> int:
