@@ -15,7 +15,18 @@ from labkit.parts import Drive, Load, Motor, Supply
 from labkit.simulation.switch import ROOM, gate_volts, switch_path
 from labkit.units import magnitude
 
-__all__ = ["Loads", "ambient_kelvins", "brakes", "chopper_loop", "loads_array", "motor_record", "needed"]
+__all__ = [
+    "Loads",
+    "ambient_kelvins",
+    "brakes",
+    "capacitor_share",
+    "chopper_loop",
+    "copper_factor",
+    "loads_array",
+    "motor_record",
+    "needed",
+    "refuse_early_breakdown",
+]
 
 Floats: TypeAlias = NDArray[np.float64]
 #: One load, or an array of loads as a (nested) sequence.
@@ -27,7 +38,14 @@ COPPER_25 = COPPER_20 / (1.0 + COPPER_20 * 5.0)  # the same line, referred to 25
 
 def copper_factor(kelvins: Floats) -> Floats:
     """Return a copper winding's resistance over its value at 25 °C, at temperatures [K]."""
-    return np.asarray(1.0 + COPPER_25 * (kelvins - ROOM), dtype=np.float64)
+    factor = np.asarray(1.0 + COPPER_25 * (kelvins - ROOM), dtype=np.float64)
+    if np.any(factor <= 0.0):
+        coldest = float(np.min(kelvins)) - 273.15
+        remedy = "So cold copper's straight line over temperature ends; -50 °C to 200 °C is its use."
+        raise PartError(
+            "winding temperature", "where copper's resistance is still positive", f"{coldest:g} degC", remedy
+        )
+    return factor
 
 
 def ambient_kelvins(drive: Drive) -> Floats:
@@ -88,7 +106,15 @@ def brakes(motor: Motor, load: Loads) -> BrakesSI:
 def chopper_loop(drive: Drive, voltage: Floats, junction: Floats, winding: Floats) -> ChopperSI:
     """Return a drive's switched loop at a supply voltage [V] and at junction and winding temperatures [K].
 
-    A buffer capacitor is taken as large: it, and not the source, gives the current's alternating part.
+    A buffer capacitor is taken as large: to the alternating current it is its own resistance beside the source's, and
+    *voltage* is what stands behind the two together.
+
+    Raises
+    ------
+    NoSolutionError
+        When the transistor stays off.
+    PartError
+        When its breakdown voltage is not known where nothing else takes the current.
     """
     gate = gate_volts(drive)
     resistance, drop, body_diode = switch_path(drive.switch, gate, junction)
@@ -116,8 +142,30 @@ def chopper_loop(drive: Drive, voltage: Floats, junction: Floats, winding: Float
     )
 
 
+def refuse_early_breakdown(drive: Drive, voltage: float) -> None:
+    """Refuse a transistor that breaks down at what it sees while open: the supply [V] and the diode's drop."""
+    given = drive.switch.breakdown_voltage
+    if given is None:
+        return
+    seen = voltage + (0.0 if drive.diode is None else float(magnitude(drive.diode.forward_voltage, "V")))
+    if float(magnitude(given, "V")) <= seen:
+        raise PartError(
+            f"{type(drive.switch).__name__}.breakdown_voltage",
+            f"above the supply and the diode's drop, {seen:g} V",
+            f"{given:~P}", "Take a transistor for a higher voltage.",
+        )  # fmt: skip
+
+
+def capacitor_share(supply: Supply) -> float:
+    """Return the share of the alternating current that a large buffer capacitor takes; 0 without one."""
+    if supply.capacitance is None:
+        return 0.0
+    source, own = (float(magnitude(part, "ohm")) for part in (supply.internal_resistance, supply.capacitor_resistance))
+    return source / (source + own) if source > 0.0 else 0.0
+
+
 def _source_resistance(supply: Supply) -> Floats:
-    return np.asarray(0.0) if supply.capacitance is not None else _float(supply.internal_resistance, "ohm")
+    return (1.0 - capacitor_share(supply)) * _float(supply.internal_resistance, "ohm")
 
 
 def _float(quantity: Any, unit: str) -> Floats:

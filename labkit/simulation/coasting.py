@@ -44,9 +44,9 @@ def coast_down(motor: Motor, speed: Given, *, load: Load | None = None, connecte
     motor : Motor
         Its inertia must be known.
     speed : Quantity [rad/s or rpm]
-        At the start; one value.
+        At the start; one value, negative backwards.
     load : Load, optional
-        On the shaft; its weight counts as more friction, so that it must not drive.
+        On the shaft; its weight brakes one way round and drives the other.
     connected : Quantity [ohm], Diode, Led or None
         What hangs on the terminals: nothing, a resistor (0 Ω for a short), an LED.
 
@@ -63,8 +63,8 @@ def coast_down(motor: Motor, speed: Given, *, load: Load | None = None, connecte
 
     Notes
     -----
-    J·dω/dt = -(friction + viscous·ω + fan·ω² + k·i(ω)), i being the current of a turned motor without its inductance's
-    short delay; integrated over the speed to 1e-12.
+    Forward, J·dω/dt = -(friction + weight + viscous·ω + fan·ω² + k·i(ω)), i being the current of a turned motor without
+    its inductance's short delay; integrated over the speed to 1e-12.
 
     Examples
     --------
@@ -75,10 +75,11 @@ def coast_down(motor: Motor, speed: Given, *, load: Load | None = None, connecte
     >>> print(free.time.round(2), braked.time.round(2))
     3.68 second 0.97 second
     """
-    start = abs(float(argument(speed, "rad/s", "speed")))
+    omega = float(argument(speed, "rad/s", "speed"))
+    start, way = abs(omega), -1.0 if omega < 0.0 else 1.0
     shaft = Load() if load is None else load
     brake = brakes(motor, shaft)
-    friction = float(brake.friction) + float(brake.weight)
+    friction = float(brake.friction) + way * float(brake.weight)
     if friction <= 0.0:
         msg = "No friction is left at low speed: the shaft never quite stops. Give motor or load a friction torque."
         raise NoSolutionError(msg)
@@ -89,7 +90,7 @@ def coast_down(motor: Motor, speed: Given, *, load: Load | None = None, connecte
         return friction + viscous * omega + fan * omega**2
 
     def braking(omega: float) -> float:
-        return k * float(generator_current(motor, np.asarray(k * omega), connected))
+        return way * k * float(generator_current(motor, np.asarray(way * k * omega), connected))
 
     down = coast(start, inertia, drag, braking)
     floats = down._asdict() | {

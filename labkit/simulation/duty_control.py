@@ -7,7 +7,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize.elementwise import find_root
 
 from labkit._kernels.duty_control import Settled, settle
 from labkit._kernels.steady import BrakesSI, efficiency
@@ -26,7 +25,16 @@ from labkit.simulation._crossing import (
     argument,
     wrap,
 )
-from labkit.simulation._loop import Loads, ambient_kelvins, brakes, chopper_loop, motor_record
+from labkit.simulation._loop import (
+    Loads,
+    ambient_kelvins,
+    brakes,
+    capacitor_share,
+    chopper_loop,
+    motor_record,
+    refuse_early_breakdown,
+)
+from labkit.simulation._rooting import falling_root
 from labkit.simulation.chopping import chopper_floats
 from labkit.simulation.switching_loss import drive_losses, saturates
 from labkit.units import magnitude
@@ -40,7 +48,8 @@ Floats = NDArray[np.float64]
 class PwmOperatingPoint:
     """A drive's periodic state at the speed that it settles at; every field has the shape of the arguments together.
 
-    Powers balance: input = source + wiring + winding + brush + switch conduction + diode + friction + shaft.
+    Powers balance:
+    input = source + capacitor + wiring + winding + brush + switch conduction + diode + friction + shaft.
     What switching itself costs (``switching_loss``, ``recovery_loss``, ``gate_loss``) is small, and stands beside it.
     """
 
@@ -83,6 +92,8 @@ class PwmOperatingPoint:
     input_power: Watts
     efficiency: Ratio
     source_loss: Watts
+    #: In a buffer capacitor's own resistance; ``None`` without one.
+    capacitor_loss: Watts | None
     wiring_loss: Watts
     winding_loss: Watts
     brush_loss: Watts
@@ -143,7 +154,8 @@ def pwm_operating_point(
     -----
     Exact exponentials in continuous and discontinuous conduction; the speed is constant over a period (its ripple,
     about k·ripple·T/(8·J), is small). The speed solves k·mean current = friction + load torque.
-    A buffer capacitor is taken as large: the source gives the mean current, the capacitor the rest.
+    A buffer capacitor is taken as large, its voltage as constant: source and capacitor share the current's alternating
+    part as their resistances have it, all of it going to a capacitor that has none.
     Without a freewheel diode the transistor's breakdown takes the current.
 
     Examples
@@ -189,11 +201,16 @@ def pwm_floats(
     inner = np.asarray(magnitude(drive.supply.internal_resistance, "ohm"), dtype=np.float64)
     buffered = drive.supply.capacitance is not None
 
-    def at(terminal: Floats) -> Settled:
-        return settle(chopper_loop(drive, terminal, junction, winding), k, brake, frequency, duty)
+    def at(
+        terminal: Floats, junction: Floats, winding: Floats, frequency: Floats, duty: Floats, *brake: Floats
+    ) -> Settled:
+        return settle(chopper_loop(drive, terminal, junction, winding), k, BrakesSI(*brake), frequency, duty)
 
-    terminal = _buffered_voltage(at, volts, inner) if buffered else volts
-    settled = at(terminal)
+    refuse_early_breakdown(drive, float(np.max(volts)))
+    given = (junction, winding, frequency, duty, *brake)
+    share = capacitor_share(drive.supply)
+    terminal = _buffered_voltage(at, volts, share * inner, given) if buffered else volts
+    settled = at(terminal, *given)
     if np.any(np.isinf(settled.speed)):
         msg = (
             "The load drives the shaft and nothing brakes it: the speed has no limit. Give the load or motor friction."
@@ -204,22 +221,25 @@ def pwm_floats(
     shaft_power = (torque - settled.own_friction) * settled.speed
     input_power = volts * state.supply_current
     wiring = np.asarray(magnitude(drive.wiring, "ohm"), dtype=np.float64) * state.mean_square
+    alternating = np.maximum(state.switch_square - state.supply_current**2, 0.0)
+    esr = np.asarray(magnitude(drive.supply.capacitor_resistance, "ohm"), dtype=np.float64)
     costs = drive_losses(drive, state, terminal, frequency, duty)
     floats = chopper_floats(state) | {
         "turning": settled.turning,
         "saturated": saturates(drive, state.peak_current),
         "speed": settled.speed,
         "emf": k * settled.speed,
-        "supply_voltage": terminal if buffered else volts - inner * state.mean_current,
-        "capacitor_current": np.sqrt(np.maximum(state.switch_square - state.supply_current**2, 0.0))
-        if buffered
-        else None,
+        "supply_voltage": terminal - (1.0 - share) * inner * state.mean_current,
+        "capacitor_current": share * np.sqrt(alternating) if buffered else None,
         "electromagnetic_torque": torque,
         "shaft_torque": torque - settled.own_friction,
         "shaft_power": shaft_power,
         "input_power": input_power,
         "efficiency": efficiency(input_power, shaft_power),
-        "source_loss": inner * state.supply_current**2 if buffered else state.source_loss,
+        "source_loss": inner * (state.supply_current**2 + (1.0 - share) ** 2 * alternating)
+        if buffered
+        else state.source_loss,
+        "capacitor_loss": esr * share**2 * alternating if buffered else None,
         "wiring_loss": wiring,
         "winding_loss": state.winding_loss - wiring,
         "friction_loss": settled.own_friction * settled.speed,
@@ -232,14 +252,16 @@ def pwm_floats(
     return {name: None if value is None else np.broadcast_to(value, shape) for name, value in floats.items()}
 
 
-def _buffered_voltage(at: Any, volts: Floats, inner: Floats) -> Floats:
-    """Return the voltage [V] at a buffer capacitor that the source feeds through its inner resistance [ohm]."""
-    if not np.any(inner):
+def _buffered_voltage(at: Any, volts: Floats, ohms: Floats, given: tuple[Floats, ...]) -> Floats:
+    """Return the voltage [V] that stands behind source and buffer capacitor in parallel: V - ohms·mean current.
+
+    The capacitor rests at V - r·mean current; what it and the source make together is that much nearer to V as the
+    current divides between them.
+    """
+    if not np.any(ohms):
         return volts
-    shape = np.shape(at(volts).speed)
 
-    def excess(terminal: Floats) -> Floats:
-        return np.asarray(volts - inner * at(terminal).state.supply_current - terminal, dtype=np.float64)
+    def excess(terminal: Floats, volts: Floats, *given: Floats) -> Floats:
+        return np.asarray(volts - ohms * at(terminal, *given).state.supply_current - terminal, dtype=np.float64)
 
-    low = np.full(shape, 1e-9) * volts
-    return np.asarray(find_root(excess, (low, np.broadcast_to(1.5 * volts, shape))).x, dtype=np.float64)
+    return falling_root(excess, 1e-9 * volts, 1.5 * volts, (volts, *given), sought="supply voltage")

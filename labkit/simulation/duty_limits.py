@@ -102,6 +102,7 @@ def starting_duty(drive: Drive, frequency: Given) -> Quantity:
     -----
     The peak of the pulses must overcome what holds the shaft, and their mean the running friction. Slow pulses peak at
     V/R and need less duty; fast ones need (V_start + V_F)/(V + V_F), nearly.
+    A buffer capacitor is taken as still full.
 
     Examples
     --------

@@ -7,13 +7,13 @@ from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize.elementwise import find_root
 
 from labkit._kernels.heat import runaway_current, warm_rise
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Diode, Drive, Mosfet
 from labkit.simulation._crossing import Amperes, Celsius, Given, Kelvins, Ohms, Watts, argument, wrap
 from labkit.simulation._loop import ambient_kelvins, brakes, needed
+from labkit.simulation._rooting import falling_root
 from labkit.simulation.duty_control import pwm_floats
 from labkit.simulation.switch import ROOM, cold_resistance, gate_volts, warm_factor
 from labkit.units import magnitude
@@ -188,17 +188,17 @@ def _in_drive(
     def excess(kelvins: Floats, around: Floats, path: Floats, *rest: Floats) -> Floats:
         return np.asarray(around + path * power(kelvins, *rest) - kelvins, dtype=np.float64)
 
-    most = 2.0 * power(around, extra, share, rate) + volts**2 / (4.0 * float(magnitude(drive.motor.resistance, "ohm")))
-    found = find_root(excess, (around, around + path * most + 1.0), args=(around, path, extra, share, rate))
+    guess = around + 2.0 * path * power(around, extra, share, rate) + 1.0
+    kelvins = falling_root(excess, around, guess, (around, path, extra, share, rate), sought="junction temperature")
     device, hot, begins = drive.switch, None, None
     if isinstance(device, Mosfet):
         cold = cold_resistance(device, np.asarray(gate_volts(drive)))
-        hot = cold * warm_factor(device, found.x)
+        hot = cold * warm_factor(device, kelvins)
         growth = np.asarray(magnitude(device.resistance_temperature_coefficient, "1/kelvin"), dtype=np.float64)
         begins = runaway_current(path, cold, growth)
     return {
-        "temperature": found.x,
-        "power": power(found.x, extra, share, rate),
+        "temperature": kelvins,
+        "power": power(kelvins, extra, share, rate),
         "on_resistance": hot,
         "runaway_current": begins,
     }

@@ -74,6 +74,7 @@ def turn_off_transient(drive: Drive, current: Given, speed: Given = "0 rad/s") -
         Names the argument, its value and what to do; without a diode also a breakdown voltage that is not known.
     NoSolutionError
         When the current never stops: the shaft is driven backwards, or breakdown lies below the supply.
+        When the diode's slope takes the transistor up to its breakdown, so that the two would share the current.
 
     Notes
     -----
@@ -99,6 +100,7 @@ def turn_off_transient(drive: Drive, current: Given, speed: Given = "0 rad/s") -
     emf = float(magnitude(drive.motor.emf_constant, "V*s/rad")) * argument(speed, "rad/s", "speed")
     amps, emf = np.broadcast_arrays(amps, emf)
     path = _path(drive)
+    _refuse_sharing(drive, path["switch_volts"] + path["diode_ohms"] * float(np.max(amps, initial=0.0)))
     resistance = float(magnitude(drive.motor.resistance, "ohm") * copper_factor(ambient_kelvins(drive)))
     wiring, brush = float(magnitude(drive.wiring, "ohm")), float(magnitude(drive.motor.brush_drop, "V"))
     inductance = needed(drive.motor, "inductance", "H", "where time matters")
@@ -144,6 +146,17 @@ def _path(drive: Drive) -> dict[str, float]:
     return none | {
         "drop": breakdown, "fed": supply, "breakdown": breakdown, "source_ohms": inner, "switch_volts": breakdown,
     }  # fmt: skip
+
+
+def _refuse_sharing(drive: Drive, peak: float) -> None:
+    """Refuse a diode whose slope takes the transistor to its breakdown: the two would share the current."""
+    given = drive.switch.breakdown_voltage
+    if drive.diode is None or given is None or peak < float(magnitude(given, "V")):
+        return
+    raise NoSolutionError(
+        f"The drain would reach {peak:.3g} V, not below its breakdown at {given:~P}: the transistor shares the current "
+        "with the diode, which this does not cover. Take a diode with less slope resistance."
+    )
 
 
 def _endless(drive: Drive, opposing: float, ohms: float) -> str:

@@ -92,7 +92,7 @@ def winding_temperature(
     """
     inner, outer = (needed(motor, name, "kelvin/W", "for a temperature") for name in _THERMAL)
     heating = _heating(motor, current, voltage)
-    around = argument(ambient, "degC", "ambient", least=-273.15) - ROOM
+    around = argument(ambient, "degC", "ambient", least=-200.0) - ROOM
     cold, path, growth = float(magnitude(motor.resistance, "ohm")), np.asarray(inner + outer), np.asarray(COPPER_25)
     begins = runaway_current(path, np.asarray(cold), growth)
     if voltage is None:
@@ -144,7 +144,7 @@ def _body(motor: Motor, ambient: Given) -> TwoBodySI:
         winding_capacity=winding / inner,
         housing_capacity=housing / outer,
         growth=COPPER_25,
-        ambient=float(argument(ambient, "degC", "ambient", least=-273.15)) - ROOM,
+        ambient=float(argument(ambient, "degC", "ambient", least=-200.0)) - ROOM,
     )
 
 

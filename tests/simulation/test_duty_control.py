@@ -180,6 +180,49 @@ def test_a_buffer_capacitor_takes_the_pulses_from_the_source():
     assert point.source_loss / point.shaft_power < bare.source_loss / bare.shaft_power
 
 
+def test_arrays_of_a_buffered_drive_give_what_single_calls_give():
+    """With a buffer capacitor too, one call over duties, frequencies and loads gives each point's own answer."""
+    buffered = dataclasses.replace(TUNNEL, supply=dataclasses.replace(TUNNEL.supply, capacitance="1 mF"))
+    duty, frequency = np.array([0.0, 0.05, 0.2, 0.5, 0.9, 1.0]), Q_([200.0, 2e3, 2e4, 500.0, 5e3, 2e3], "Hz")
+    loads = [[Load()], [TUNNEL.load], [Load(weight="-4 mN*m")]]
+
+    whole = pwm_operating_point(buffered, duty, frequency, load=loads)
+
+    assert whole.speed.shape == (3, 6)
+    for row, (load,) in enumerate(loads):
+        for n in range(6):
+            one = pwm_operating_point(buffered, duty[n], frequency[n], load=load)
+            for name in ("speed", "supply_voltage", "supply_current", "capacitor_current"):
+                want, have = getattr(one, name).magnitude, getattr(whole, name).magnitude[row, n]
+                assert have == pytest.approx(float(want), rel=1e-9, abs=1e-9), (name, row, n)
+
+
+def test_the_resistance_of_a_buffer_capacitor_shares_the_pulses():
+    """Source 0.6 ohm beside capacitor 0.2 ohm: it takes 3/4 of the alternating current, and all power is accounted for.
+
+    Behind the two stand 6 V less 3/4 of 0.6 ohm times the mean current.
+    """
+    supply = dataclasses.replace(TUNNEL.supply, capacitance="1 F", capacitor_resistance="0.2 ohm")
+    point = pwm_operating_point(dataclasses.replace(TUNNEL, supply=supply), 0.5, "2 kHz")
+    mean, rms = float(point.supply_current.magnitude), float(point.switch_rms_current.magnitude)
+    pulses = rms**2 - mean**2
+
+    assert float(point.capacitor_current.magnitude) == pytest.approx(0.75 * pulses**0.5, rel=1e-10)
+    assert float(point.capacitor_loss.magnitude) == pytest.approx(0.2 * 0.75**2 * pulses, rel=1e-10)
+    assert float(point.source_loss.magnitude) == pytest.approx(0.6 * (mean**2 + 0.25**2 * pulses), rel=1e-10)
+    parts = (point.source_loss, point.capacitor_loss, point.wiring_loss, point.winding_loss, point.brush_loss,
+             point.switch_conduction_loss, point.diode_loss, point.friction_loss, point.shaft_power)  # fmt: skip
+    assert sum(float(part.magnitude) for part in parts) == pytest.approx(float(point.input_power.magnitude), rel=1e-9)
+
+
+def test_a_breakdown_below_the_supply_is_refused():
+    """A transistor that breaks down at 5 V cannot switch 6 V, with a diode or without one."""
+    weak = dataclasses.replace(TUNNEL.switch, breakdown_voltage="5 V")
+    for change, seen in (({}, "6.4"), ({"diode": None}, "6")):
+        with pytest.raises(PartError, match=rf"Mosfet.breakdown_voltage must be above .*, {seen} V; got 5.0 V. Take"):
+            pwm_operating_point(dataclasses.replace(TUNNEL, switch=weak, **change), 0.4, "2 kHz")
+
+
 def test_an_overhauling_weight_feeds_the_supply_through_the_body_diode():
     """A weight that turns the motor faster than V/k drives the current backwards; the input power is negative."""
     point = pwm_operating_point(TUNNEL, 0.5, "2 kHz", load=Load(weight="-4 mN*m"))

@@ -150,6 +150,10 @@ REFUSED = {
     ),
     "neither": (lambda: winding_temperature(MOTOR), "current must be given, or else voltage"),
     "both": (lambda: winding_temperature(MOTOR, current="1 A", voltage="1 V"), "Give one of the two"),
+    "cold around": (
+        lambda: winding_temperature(MOTOR, current="0.1 A", ambient="-260 degC"),
+        "ambient must be -200 degC or more; got -260 degC",
+    ),
     "no limit": (
         lambda: time_to_winding_limit(BARE_MOTOR, voltage="1 V"),
         r"Motor\.max_winding_temperature must be known",

@@ -102,3 +102,10 @@ def test_what_cannot_be_is_refused():
         turn_off_transient(TUNNEL, "-1 A")
     with pytest.raises(PartError, match="speed must be a quantity in rad/s; got '50 Hz'"):
         turn_off_transient(TUNNEL, "1 A", "50 Hz")
+
+
+def test_a_diode_too_steep_for_the_transistor_is_refused():
+    """At 2 A a slope of 20 ohm would put 6 + 0.4 + 40 V on a transistor that breaks down at 30 V."""
+    diode = dataclasses.replace(TUNNEL.diode, slope_resistance="20 ohm")
+    with pytest.raises(NoSolutionError, match=r"reach 46\.4 V, not below its breakdown at 30\.0 V.*Take a diode"):
+        turn_off_transient(dataclasses.replace(TUNNEL, diode=diode), "2 A")

@@ -88,3 +88,42 @@ def test_a_coasting_fan_stops_at_the_same_moment():
     rest = next(event for event in run.events if event.name == "rotor stops")
 
     assert _si(rest.first) == pytest.approx(_si(down.time), rel=1e-5)
+
+
+@pytest.mark.parametrize(("speed", "way"), [("2000 rpm", 1), ("-2000 rpm", -1)])
+def test_a_weight_brakes_one_way_and_drives_the_other(speed, way):
+    """A weight of half the friction stops a shaft in a third of the time of the other way round, in the engine too."""
+    load, motor = Load(weight="0.297 mN*m"), TUNNEL.motor  # the friction is 0.594 mN·m
+    down = coast_down(motor, speed, load=load)
+    run = simulate(dataclasses.replace(TUNNEL, load=load, diode=None), always_off(), "3 s", speed=speed, samples=2)
+
+    by_hand = 1.2e-6 * (2000 * np.pi / 30) / (0.594e-3 + way * 0.297e-3)
+    assert _si(down.time) == pytest.approx(by_hand, rel=1e-10)
+    assert _si(run.event("rotor stops").first) == pytest.approx(by_hand, rel=1e-10)
+
+
+@pytest.mark.parametrize("speed", ["3000 rpm", "-3000 rpm"])
+def test_a_diode_brakes_a_coasting_shaft_one_way_only(speed):
+    """The engine's freewheel diode brakes backward turning; to coast_down it is one whose band is at the other end."""
+    light = dataclasses.replace(TUNNEL.motor, inductance="1 uH")  # coast_down leaves the inductance's delay out
+    drive = dataclasses.replace(TUNNEL, motor=light, load=Load(), wiring="0 ohm", ambient=Q_(25, "degC"))
+    run = simulate(drive, always_off(), "3 s", speed=speed, samples=2)
+    down = coast_down(light, f"{-float(speed.split()[0])} rpm", connected=drive.diode)
+
+    assert _si(run.event("rotor stops").first) == pytest.approx(_si(down.time), rel=1e-5)
+
+
+@pytest.mark.parametrize("esr", ["0 ohm", "0.3 ohm"])
+def test_a_large_buffer_capacitor_shares_the_current_as_in_the_engine(esr):
+    """With 100 mF and a flywheel the engine's capacitor carries the stated current, and its source the stated mean."""
+    supply = dataclasses.replace(TUNNEL.supply, capacitance="100 mF", capacitor_resistance=esr)
+    drive = dataclasses.replace(FLYWHEEL, supply=supply)
+    point = pwm_operating_point(drive, 0.5, "2 kHz", junction_temperature="40 degC", winding_temperature="40 degC")
+    rests = Q_(6.0 - 0.6 * _si(point.supply_current), "V")
+    times = Q_(0.05 + np.arange(20001) / 20000 * 0.01, "s")
+
+    run = simulate(drive, pwm(0.5, "2 kHz"), "60 ms", speed=point.speed, capacitor_voltage=rests, samples=times)
+    through = (run.supply_current - run.switch_current).magnitude
+
+    assert np.sqrt(np.mean(through**2)) == pytest.approx(_si(point.capacitor_current), rel=1e-3)
+    assert np.mean(run.supply_current.magnitude) == pytest.approx(_si(point.supply_current), rel=1e-3)
