@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -17,10 +19,32 @@ from labkit.units import from_si, magnitude
 __all__ = ["drive_record"]
 
 
+class _Same(NamedTuple):
+    """A drive as a key: drives are frozen, so that the same object always gives the same floats."""
+
+    drive: Drive
+
+    def __hash__(self) -> int:
+        return id(self.drive)
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Same) and other.drive is self.drive
+
+
 def drive_record(
     drive: Drive, junction: float, winding: float, *, tolerance: float, duration: float
 ) -> tuple[DriveSI, Bench, tuple[SwitchSI, SwitchSI]]:
     """Return the drive as floats: for stepping, for readings, and its open and closed switch."""
+    circuit, test, switches = _floats(_Same(drive), junction, winding)
+    if circuit.fan > 0.0:
+        circuit = circuit._replace(fan_step=10.0 * tolerance / duration * circuit.inertia / circuit.fan)
+    return circuit._replace(duration=duration), test, switches
+
+
+@lru_cache(maxsize=16)
+def _floats(same: _Same, junction: float, winding: float) -> tuple[DriveSI, Bench, tuple[SwitchSI, SwitchSI]]:
+    """Return `drive_record` but for tolerance and duration: a slider of the duty asks for one drive again and again."""
+    drive = same.drive
     motor, supply, load = drive.motor, drive.supply, drive.load
     all_brakes = brakes(motor, load)
     inertia = needed(motor, "inertia", "kg*m**2", "where time matters") + float(magnitude(load.inertia, "kg*m**2"))
@@ -56,9 +80,9 @@ def drive_record(
         capacitance=capacitance,
         leak=leak,
         uptake=uptake,
-        fan_step=10.0 * tolerance / duration * inertia / fan if fan > 0.0 else math.inf,
+        fan_step=math.inf,
         slow=0.05 * voltage / k,
-        duration=duration,
+        duration=0.0,
     )
     switches = _switches(drive, voltage, junction)
     test = bench(

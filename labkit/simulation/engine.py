@@ -87,7 +87,7 @@ def simulate(
     >>> from labkit.simulation.gates import pwm
     >>> trace = simulate(desk_wind_tunnel(), pwm(0.4, "2 kHz"), "0.1 s", samples=3)
     >>> print(trace.speed.to("rpm").round(0))
-    [0.0 432.0 723.0] revolutions_per_minute
+    [0.0 385.0 724.0] revolutions_per_minute
     >>> print(trace.event("diode stops"), trace.event("rotor starts").count)
     None 1
     """
@@ -162,7 +162,10 @@ def _answers(course: Course, gate: SampledGate, length: float, test: Bench) -> A
             speed=from_si(speed, "rad/s"),
             supply_voltage=from_si(float(rail), "V"),
         )
-        duty = float(argument(float(gate.law(shown)), "", "sampled_gate.law's answer", least=0.0, most=1.0))
+        answer = gate.law(shown)
+        if isinstance(answer, bool | np.bool_):
+            answer = float(answer)
+        duty = float(argument(answer, "", "sampled_gate.law's answer", least=0.0, most=1.0))
         ends = [min((number + part) * gate.period, length) for part in (duty, 1.0)]
         yield ends, [1, 0]
 

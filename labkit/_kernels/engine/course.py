@@ -30,7 +30,7 @@ from labkit._kernels.engine.stretches import Floats, Stretches, read_table, stat
 
 __all__ = ["Course", "Record"]
 
-_ROOM = 1024
+_ROOM = 2048
 _GRID = np.linspace(0.0, 1.0, 9)
 
 

@@ -58,14 +58,14 @@ def state_at(stretches: Stretches, time: Floats) -> Floats:
     """Current, speed, capacitor voltage, shape (3, …), at times [s] since each stretch began, shape (n,) or (n, m)."""
     wide = (slice(None), *(np.newaxis,) * (time.ndim - 1))
     state = np.stack([np.broadcast_to(part[wide], time.shape) for part in stretches.state])
-    for rates, shares in zip(stretches.rates, stretches.shares, strict=True):
-        if shares.any():
+    present = stretches.shares.any(axis=2)
+    for rates, shares, there in zip(stretches.rates, stretches.shares, present, strict=True):
+        if there.any():
             rate = np.where(rates == 0.0, 1e-200, rates)[wide]
             grown = np.expm1(rate * time)
             grown /= rate
-            for which, share in enumerate(shares):
-                if share.any():
-                    state[which] += share[wide] * grown
+            for which in np.flatnonzero(there):
+                state[which] += shares[which][wide] * grown
     paired = np.flatnonzero(stretches.pair_middle)
     if paired.size:
         some = stretches.rows(paired)
@@ -139,6 +139,9 @@ def nodes(stretches: Stretches) -> Nodes:
         np.abs(stretches.rates).max(axis=0), np.abs(stretches.pair_middle) + np.sqrt(np.abs(stretches.pair_half_square))
     )
     size = fastest * stretches.length
+    if size.max() <= 1.5:
+        length = stretches.length[:, None]
+        return Nodes(np.arange(len(size)), length * _GAUSS, length * _GAUSS_WEIGHT)
     panels = np.where(size <= 1.5, 1, np.ceil(np.log1p((_GROW - 1.0) * size) / np.log(_GROW))).astype(np.int64)
     stretch = np.repeat(np.arange(len(size)), panels)
     number = np.arange(len(stretch)) - np.repeat(np.cumsum(panels) - panels, panels)
