@@ -17,6 +17,8 @@ from labkit.units import Quantity, convertible, in_unit, magnitude
 __all__ = ["BenchRecord", "BenchTable", "bench_record", "checked_meter"]
 
 _MOST_LISTED = 50
+#: In coherent SI; no meter on a bench reads more, and one over it is zero.
+_LARGEST = 1e12
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -107,10 +109,16 @@ def _last_digit(values: Quantity) -> Quantity:
     return Quantity(0.0, values.units)
 
 
+def _size(values: Quantity) -> NDArray[np.float64]:
+    return np.abs(np.asarray(values.to_base_units().magnitude, dtype=float))
+
+
 def _nonsense(table: BenchTable) -> list[tuple[str, NDArray[np.bool_], str]]:
     """Return column, rows that cannot be a reading of that kind, and what was expected."""
-    zero = {name: np.asarray(getattr(table, name).magnitude) == 0 for name in table.columns}
+    size = {name: _size(getattr(table, name)) for name in table.columns}
+    zero = {name: size[name] < 1 / _LARGEST for name in table.columns}
     finite = [(name, ~np.isfinite(getattr(table, name).magnitude), "a finite number") for name in table.columns]
+    finite += [(name, size[name] > _LARGEST, "a number of a sensible size") for name in table.columns]
     if TABLES[table.kind].trace:
         return finite
     above = {

@@ -96,6 +96,8 @@ def test_what_spreadsheets_and_people_make_of_it(bench_file, content):
         ("0.412", "", 6, "voltage [V]", "an empty cell", "a number"),
         ("0.412", "nan", 6, "voltage [V]", "'nan'", "a number in V"),
         ("0.412", "1e999", 6, "voltage [V]", "'1e999'", "a number of a sensible size"),
+        ("0.412", "4e300", 6, "voltage", "4×10³⁰⁰ V", "a number of a sensible size"),
+        ("0.412", "4e-200", 6, "voltage", "4×10⁻²⁰⁰ V", "a voltage other than zero"),
         ("148", "148 V", 6, "current [mA]", "'148 V'", "a number in mA"),
         ("148", "0", 6, "current", "0.0 mA", "a current other than zero"),
         ("148", "-148", 6, "current", "-148.0 mA", "the sign of the voltage: a motor that takes power"),
