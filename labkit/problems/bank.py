@@ -89,8 +89,9 @@ def _found(title: str) -> tuple[SheetPlan, Question]:
     by_title = {question.title: (sheet, question) for sheet, question in _all_questions()}
     if title in by_title:
         return by_title[title]
-    near = get_close_matches(title, by_title, n=3, cutoff=0.3) or list(by_title)
-    msg = f"There is no question {title!r}. Did you mean: {'; '.join(near)}?"
+    near = get_close_matches(title, by_title, n=3, cutoff=0.3)
+    advice = f"Did you mean: {'; '.join(near)}?" if near else "The lesson writes its questions' titles out: copy one."
+    msg = f"There is no question {title!r}. {advice}"
     raise SheetError(msg)
 
 

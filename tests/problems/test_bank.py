@@ -116,6 +116,9 @@ def test_a_question_is_found_by_its_title():
     assert question("Generator EMF at this speed").unit == "V"
     with pytest.raises(SheetError, match="Did you mean: Generator EMF at this speed"):
         question("Generator emf at this sped")
+    with pytest.raises(SheetError, match=r"no question '2\.143 A'\. The lesson writes") as caught:
+        question("2.143 A")
+    assert len(str(caught.value)) < 120
 
 
 def test_an_unknown_sheet_or_bank_is_met_with_what_there_is():
