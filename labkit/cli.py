@@ -210,6 +210,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except LabkitError as error:
         print(f"labkit: {error}", file=sys.stderr)
         return 1
-    except (FileNotFoundError, IsADirectoryError, PermissionError) as error:
+    except (FileNotFoundError, FileExistsError, IsADirectoryError, NotADirectoryError, PermissionError) as error:
         print(f"labkit: {error.strerror}: {error.filename}", file=sys.stderr)
         return 1

@@ -66,6 +66,19 @@ def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture
     assert "No answer of jade-2" in capsys.readouterr().err
 
 
+def test_sheets_into_a_file_is_refused_plainly(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A folder that is a file, or lies in one, is named; there is no traceback."""
+    assert main(["sheets", "--new-key", str(tmp_path / "key")]) == 0
+    listed = tmp_path / "class.csv"
+    listed.write_text("id\namber-17\n")
+    for folder in (listed, listed / "out"):
+        drawn = ["--sheet", "generator-action", "--key", str(tmp_path / "key"), "--folder", str(folder)]
+        assert main(["sheets", str(listed), *drawn]) == 1
+        assert (
+            f"labkit: {'Not a directory' if folder != listed else 'File exists'}: {folder}" in capsys.readouterr().err
+        )
+
+
 def test_control_c(marked: Path, tmp_path: Path) -> None:
     """Ctrl-C ends a run at once, whatever a sheet is doing, and says that the work is kept."""
     (tmp_path / "waits").mkdir()
