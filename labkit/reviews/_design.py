@@ -79,6 +79,8 @@ def read_design(path: str | Path) -> Design:
         table = tomllib.loads(file.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
         raise DesignError(f"There is no file {file.name!r}. Check the name and the folder.") from None
+    except IsADirectoryError:
+        raise DesignError(f"{str(path)!r} is a folder. Name the design file in it.") from None
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
         raise DesignError(f"{file.name} cannot be read as TOML: {error}.") from error
     try:
@@ -105,17 +107,32 @@ def _design(table: Mapping[str, Any], *, name: str) -> Design:
     for needed, section in (("supply", "supply"), ("motor", "motor"), ("switch", "transistor")):
         if needed not in fields:
             raise DesignError(f"The design must have a [{section}] section. Add one, at least with like = '…'.")
-    frequency = Q_(table.get("frequency", "20 kHz"), "Hz")
     return Design(
         name=str(table.get("name", name)),
         drive=Drive(**fields),
         duty=_duty(table.get("duty", 1.0)),
-        frequency=frequency,
-        duty_count=float(table["duty_count"]) if "duty_count" in table else None,
+        frequency=_frequency(table.get("frequency", "20 kHz")),
+        duty_count=_count(table["duty_count"]) if "duty_count" in table else None,
     )
 
 
+def _frequency(given: object) -> Quantity:
+    if not isinstance(given, str):
+        raise DesignError(f"frequency must be a text with its unit; got {given!r}. Write it as in '20 kHz'.")
+    return Q_(given, "Hz")
+
+
+def _count(given: object) -> float:
+    if isinstance(given, bool) or not isinstance(given, int | float):
+        raise DesignError(
+            f"duty_count must be the bare number that the program writes; got {given!r}. Write it as in 200."
+        )
+    return float(given)
+
+
 def _duty(given: object) -> tuple[float, float]:
+    if not _ends(given) or any(isinstance(end, bool) or not isinstance(end, str | int | float) for end in _ends(given)):
+        raise DesignError(f"duty must be a number from 0 to 1, or two as '0.3 to 1'; got {given!r}. Write it so.")
     ends = [float(magnitude(Q_(end.strip() if isinstance(end, str) else end), "", "duty")) for end in _ends(given)]
     if len(ends) > 2 or not all(0 < end <= 1 for end in ends):
         raise DesignError(

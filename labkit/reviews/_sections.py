@@ -105,6 +105,10 @@ def part_from_section(kind: type[Part], given: object, section: str) -> Part:
     for key in rest:
         if key not in known:
             no_such_field(key, [*known, "like"], f"[{section}]")
+    flags = {item.name for item in dataclasses.fields(kind) if item.type in {"bool", bool}}
+    for key in flags & set(rest):
+        if not isinstance(rest[key], bool):
+            raise DesignError(f"[{section}] {key} must be true or false; got {rest[key]!r}. Write it without quotes.")
     fields = {key: _value(key, value, section) for key, value in rest.items()}
     fields |= {
         _INNER[key][0]: part_from_section(_INNER[key][1], value, f"{section}.{key}") for key, value in inner.items()

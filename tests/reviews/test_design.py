@@ -98,6 +98,13 @@ def test_faults_can_be_written(write):
         ('resistance = "2R8"', 'resistance = "2.8"', "Motor.resistance must be a quantity in ohm"),
         ('frequency = "20 kHz"', 'frequency = "20 krpm"', "shaft speed"),
         ('duty = "0.3 to 1"', "duty = 45", "A percentage"),
+        ('duty = "0.3 to 1"', "duty = true", "number from 0 to 1"),
+        ('duty = "0.3 to 1"', "duty = []", "number from 0 to 1"),
+        ('duty = "0.3 to 1"', 'duty = ["0.3", {a = 1}]', "number from 0 to 1"),
+        ('frequency = "20 kHz"', "frequency = 20", "with its unit"),
+        ('frequency = "20 kHz"', "frequency = [1, 2]", "with its unit"),
+        ('frequency = "20 kHz"', 'duty_count = "many"', "duty_count must be the bare number"),
+        ('side = "low side"', 'diode_reversed = "no"', r"\[build\] diode_reversed must be true or false; got 'no'"),
         ('like = "Schottky diode"', 'like = "Shotky"', "Nearest"),
         ('like = "Schottky diode"', 'like = "USB port"', "is not a diode"),
         ('side = "low side"', 'side = "left"', "one of low side, high side"),
@@ -125,6 +132,8 @@ def test_a_missing_file_is_named(tmp_path):
     """No file, no traceback."""
     with pytest.raises(DesignError, match="no file"):
         read_design(tmp_path / "nothing.toml")
+    with pytest.raises(DesignError, match="is a folder"):
+        read_design(tmp_path)
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture], max_examples=30, deadline=None)
