@@ -110,7 +110,7 @@ def _last_digit(values: Quantity) -> Quantity:
 
 
 def _size(values: Quantity) -> NDArray[np.float64]:
-    return np.abs(np.asarray(values.to_base_units().magnitude, dtype=float))
+    return np.asarray(np.abs(values.to_base_units().magnitude), dtype=float)
 
 
 def _nonsense(table: BenchTable) -> list[tuple[str, NDArray[np.bool_], str]]:
