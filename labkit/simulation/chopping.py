@@ -109,6 +109,8 @@ def chopper(  # noqa: PLR0917 (one part of the circuit after the other, as the p
     the period is short beside the mechanical time constant. One switch and one diode pass current one way only: when it
     has fallen to zero it stays there until the switch closes. An EMF below -diode drop (shaft driven backwards) keeps
     current flowing through the freewheel diode with the switch open.
+    Backwards the closed channel counts as carrying all of the current, which holds while its drop is below the body
+    diode's.
 
     Examples
     --------

@@ -106,7 +106,7 @@ class PwmOperatingPoint:
     switching_loss: Watts | None
     #: Of the freewheel diode, burnt in the transistor; ``None`` where the recovery charge is not known.
     recovery_loss: Watts | None
-    #: From the pin; ``None`` where the gate charge or the base resistor is not known.
+    #: From the pin, the pull-down's own share left out; ``None`` where gate charge or base resistor is not known.
     gate_loss: Watts | None
     #: All known heat in the transistor: conduction, switching and recovery.
     switch_loss: Watts

@@ -87,7 +87,8 @@ def generator_point(motor: Motor, speed: Given, load: ElectricalLoad = None) -> 
     Notes
     -----
     E = k·ω = R·i + brush drop·sgn i + load voltage. Into an LED the load line meets Shockley's law in closed form, by
-    Lambert's W. Turned backwards the EMF has the other sign, and a diode or an LED blocks.
+    Lambert's W. Turned backwards the EMF has the other sign, and a diode or an LED blocks:
+    an LED up to about 5 V (common practice, no source), above which this does not hold.
 
     Examples
     --------
