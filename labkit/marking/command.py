@@ -15,6 +15,7 @@ from rich.table import Table
 from labkit.errors import MarkingError
 from labkit.marking.folder import REGISTER, Marking, Result, comment_path, mark_folder, write_reports
 from labkit.marking.isolation import Allowance
+from labkit.marking.judging import OTHER_NUMBERS
 from labkit.marking.register import Register
 from labkit.reports.marks import MARKS_HEADER, marks_rows
 from labkit.sheets import read_class_list, read_key
@@ -95,6 +96,12 @@ def _tell_result(result: Result, out: Path, tell: Tell) -> None:
     if result.missing:
         tell(f"Nothing from: {', '.join(result.missing)}.")
     before = f", {result.before} were marked before" if result.before else ""
+    others = sum(OTHER_NUMBERS in sheet.notes for sheet in result.sheets)
+    if others:
+        tell(
+            f"Look again: of {len(result.sheets)} sheets {others} show other numbers than key and class list draw. "
+            "Is it the key that they were made with, and the group? With the right ones, mark --again."
+        )
     sheets = "1 sheet" if result.marked == 1 else f"{result.marked} sheets"
     tell(f"Marked {sheets}{before}. Tables and comment pages are in {out}.")
 

@@ -15,7 +15,7 @@ from labkit.problems import question
 from labkit.reports.marks import MarkedAnswer, MarkedSheet
 from labkit.sheets import Sheet, personal_sheet
 
-__all__ = ["Job", "judge_run"]
+__all__ = ["OTHER_NUMBERS", "Job", "judge_run"]
 
 _FAULTS_TOLD = 3
 
@@ -33,6 +33,8 @@ class Job:
     cells: tuple[str, ...]
     #: How many of them the learner's notebook did not have.
     put_in: int = 0
+    #: The sheet's opening carries other numbers than these: another key or group, or a change by hand.
+    other_numbers: bool = False
 
     @classmethod
     def of(cls, found: HandIn, digest: str, notebook: ReturnedNotebook, owner: Owner, *, key: bytes) -> Job:
@@ -49,7 +51,12 @@ class Job:
             sheet=sheet,
             cells=(*put_in, *notebook.cells),
             put_in=len(put_in),
+            other_numbers=bool(notebook.code.numbers) and dict(notebook.code.numbers) != dict(sheet.numbers),
         )
+
+
+#: What stands beside a mark whose sheet shows other numbers than it was judged by.
+OTHER_NUMBERS = "The sheet shows other numbers than this key and class list draw; it was judged by those drawn here."
 
 
 def _opening(sheet: Sheet) -> str:
@@ -71,7 +78,7 @@ def judge_run(job: Job, run: Run, *, due: str = "") -> MarkedSheet:
         When it was due, in ISO 8601; a file that was changed later is late. Empty: nothing is late.
     """
     answers, stray = _last_answers(job.sheet, run)
-    notes = [*job.owner.notes, *_notes(run, stray, put_in=job.put_in)]
+    notes = [*job.owner.notes, *([OTHER_NUMBERS] if job.other_numbers else []), *_notes(run, stray, put_in=job.put_in)]
     verdicts = job.sheet.judge_all(answers)
     return MarkedSheet(
         learner=job.owner.learner.id,

@@ -31,6 +31,8 @@ class Claims:
     learner: str = ""
     sheet: str = ""
     bank: str = ""
+    #: The drawn numbers as text; compared with those that are drawn here, and used for nothing.
+    numbers: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -87,7 +89,10 @@ def _claims(told: dict[str, Any]) -> Claims:
         value = told.get(name)
         return value.strip()[:200] if isinstance(value, str) else ""
 
-    return Claims(learner=text("learner"), sheet=text("sheet"), bank=text("bank"))
+    numbers = told.get("numbers")
+    pairs = numbers.items() if isinstance(numbers, dict) else ()
+    shown = tuple((name, value) for name, value in pairs if isinstance(name, str) and isinstance(value, str))
+    return Claims(learner=text("learner"), sheet=text("sheet"), bank=text("bank"), numbers=shown)
 
 
 def _code_of(content: dict[str, Any]) -> Iterator[str]:

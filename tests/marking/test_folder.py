@@ -17,6 +17,7 @@ import pytest
 from labkit.checks import answer_from_json
 from labkit.errors import MarkingError
 from labkit.marking import REGISTER, Allowance, Marking, Register, Result, mark_folder, write_reports
+from labkit.marking.judging import OTHER_NUMBERS
 from labkit.reports.marks import MarkedSheet
 from labkit.sheets import personal_sheet
 
@@ -198,6 +199,8 @@ def test_remarks(marked: Marked) -> None:
     assert list(marked.sheet("late").remarks()) == ["Handed in late."]
     assert list(marked.sheet("twice").remarks()) == ["Handed in 2 times; the best counts."]
     assert list(marked.sheet("raises").remarks()) == ["Code cell 6 failed (ZeroDivisionError: division by zero)."]
+    (told,) = marked.sheet("changed-numbers").remarks()
+    assert told == OTHER_NUMBERS
     for learner in ("all-right", "reordered", "retyped", "duplicated", "no-opening"):
         assert list(marked.sheet(learner).remarks()) == []
 

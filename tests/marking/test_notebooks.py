@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -23,7 +24,10 @@ def _code(source: object, kind: str = "code") -> dict[str, Any]:
 def test_a_sheet_as_it_was_written(classroom: Any) -> None:
     """A sheet that ``labkit sheets`` wrote says in its metadata and in its code whose it is; nine cells hold code."""
     notebook = read_notebook(json.dumps(classroom.notebook("amber-17")).encode())
-    assert notebook.metadata == notebook.code == Claims(learner="amber-17", sheet="generator-action", bank="2026-11")
+    claimed = Claims(learner="amber-17", sheet="generator-action", bank="2026-11")
+    assert notebook.metadata == claimed
+    assert replace(notebook.code, numbers=()) == claimed
+    assert dict(notebook.code.numbers)["speed"].endswith(" rpm")
     assert notebook.opens
     assert len(notebook.cells) == 9
 
