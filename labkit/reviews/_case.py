@@ -151,6 +151,11 @@ class Case:
         return abs(amps)
 
     @cached_property
+    def runs(self) -> bool:
+        """Whether the running current is known: a motor without friction and load takes none, and no motor is that."""
+        return self.running_current > 1e-6 * self.starting_current
+
+    @cached_property
     def low_current(self) -> float:
         """Mean motor current at the least duty [A]; that at the greatest duty where it is not known."""
         amps = self.settled("mean_current", "A", least=True)

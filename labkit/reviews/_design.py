@@ -15,8 +15,10 @@
     [motor]
     resistance = "2.8 ohm"
     emf_constant = "5.4 mV*s/rad"
+    friction_torque = "0.59 mN*m"       # k times the free current
 
     [transistor]
+    like = "logic-level MOSFET"
     on_resistance = ["50 mOhm @ 3.3 V", "22 mOhm @ 10 V"]
 
     [diode]

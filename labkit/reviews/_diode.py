@@ -59,7 +59,7 @@ def reversed_diode(case: Case) -> Finding | None:
 
 def diode_current(case: Case) -> Finding | None:
     """The diode carries the motor's current for the rest of each period."""
-    if case.drive.diode is None or not case.pulsed or case.build.motor_on_pin:
+    if case.drive.diode is None or not case.pulsed or case.build.motor_on_pin or not case.runs:
         return None
     limit, name, lesson = case.known(case.drive.diode, "max_current", "A"), "mean current through the diode", 7
     reason = "While the transistor is off, the whole motor current runs through the diode."

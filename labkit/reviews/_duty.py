@@ -87,7 +87,7 @@ def whine(case: Case) -> Finding | None:
 
 def smooth_current(case: Case) -> Finding | None:
     """Speed follows duty in proportion only while the current never stops."""
-    if not case.pulsed or case.build.motor_on_pin:
+    if not case.pulsed or case.build.motor_on_pin or not case.runs:
         return None
     name, lesson = "ripple against the mean current", 8
     reason = "While the current stops in every period, the motor runs faster than duty times voltage says."
@@ -128,9 +128,9 @@ CAPACITOR_LIMIT = 0.1
 
 def jerk(case: Case) -> Finding | None:
     """A start at once takes many times the running current."""
-    if case.build.motor_on_pin or size(case.build.start_ramp, "s") > 0:
+    if case.build.motor_on_pin or not case.runs or size(case.build.start_ramp, "s") > 0:
         return None
-    times = case.duty * case.starting_current / case.running_current if case.running_current else 1.0
+    times = case.duty * case.starting_current / case.running_current
     found = judged(
         "starting current over running current", times, 5.0, "", lesson=11,
         reason="Switched on at once, the motor jerks, and everything in its loop sees the stalled current.",

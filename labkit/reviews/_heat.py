@@ -13,7 +13,7 @@ CELSIUS = 273.15
 
 def junction(case: Case) -> Finding | None:
     """Junction temperature at the running current, heat and thermal resistance put together."""
-    if case.build.motor_on_pin:
+    if case.build.motor_on_pin or not case.runs:
         return None
     name, lesson = "junction temperature of the transistor", 6
     reason = "Heat that the transistor makes has to reach the air; without a heat sink each watt lifts the junction by tens of degrees."

@@ -50,7 +50,7 @@ def motor_starts(case: Case) -> Finding | None:
 def regulator_heat(case: Case) -> Finding | None:
     """A linear regulator burns what it drops."""
     made_by = case.drive.supply.made_by
-    if not isinstance(made_by, Regulator):
+    if not isinstance(made_by, Regulator) or not case.runs:
         return None
     drop = size(made_by.input_voltage, "V") - case.voltage
     watts, limit = drop * case.running_current, size(made_by.max_dissipation, "W")
@@ -171,9 +171,19 @@ def series_resistor(case: Case) -> Finding | None:
 MELTS = 2.75
 
 
+def running_current(case: Case) -> Finding | None:
+    """Half of the sums need to know what the motor takes while it runs."""
+    if case.runs or case.build.motor_on_pin:
+        return None
+    return unknown(
+        "running current", missing="the motor's friction torque (k times its free current), or its load", lesson=4,
+        reason="Without friction and load the motor would run on no current at all, and no sum on heat, fuse or diode is left.",
+    )  # fmt: skip
+
+
 def fuse(case: Case) -> Finding | None:
     """A fuse must hold the running current and end a stall."""
-    if case.build.motor_on_pin:
+    if case.build.motor_on_pin or not case.runs:
         return None
     name, lesson = "fuse on a stall", 9
     stall, run = case.starting_current, case.running_current
@@ -203,6 +213,7 @@ def _which_fuse(run: float, stall: float) -> str:
 
 
 FINDINGS = (
+    running_current,
     pin_feeds_motor,
     motor_starts,
     regulator_heat,

@@ -23,7 +23,7 @@ def common_ground(case: Case) -> Finding | None:
 def shared_return(case: Case) -> Finding | None:
     """The motor's current in a ground lead shifts what the board measures."""
     ohms = size(case.build.shared_return, "ohm")
-    if ohms == 0:
+    if ohms == 0 or not case.runs:
         return None
     amps = case.running_current
     volts = amps * ohms

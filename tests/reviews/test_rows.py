@@ -561,3 +561,14 @@ def test_unused_names_are_not_forgotten():
     assert Build() == Build(motor_on_pin=False)
     assert Supply(voltage="6 V").made_by is None
     assert Diode().recovery_charge is None
+
+
+def test_a_motor_without_friction_gets_no_praise():
+    """No friction and no load would mean no running current: that is said, and no sum that rests on it is shown."""
+    bare = changed(SOUND, motor={"friction_torque": "0 N*m"}, load={"fan": "0 N*m*s**2/rad**2"})
+    found = {f.name: f for f in review(bare, (0.4, 1.0)).findings}
+
+    assert found["running current"].verdict == "cannot tell"
+    assert "friction" in found["running current"].remedy
+    for name in ("fuse on a stall", "mean current through the diode", "junction temperature of the transistor"):
+        assert name not in found
