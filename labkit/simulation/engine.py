@@ -106,6 +106,11 @@ def simulate(
             "Only a MOSFET carries current backwards.",
         )  # fmt: skip
     charge = test.loop.source_voltage
+    if capacitor_voltage is not None and drive.supply.capacitance is None:
+        raise PartError(
+            "simulate.capacitor_voltage", "left out for a supply without a capacitor", str(capacitor_voltage),
+            "Give the supply its capacitance, or leave this out.",
+        )  # fmt: skip
     if capacitor_voltage is not None:
         charge = float(argument(capacitor_voltage, "V", "simulate.capacitor_voltage"))
     course = Course(

@@ -38,6 +38,11 @@ def _drive(**changes):
         (lambda: gate_edges([]), "gate_edges.edges", "[]"),
         (lambda: gate_edges([("2 ms", True), ("1 ms", False)]), "gate_edges.edges", "0.001 s after 0.002 s"),
         (lambda: gate_edges([("2 ms", 1)]), "gate_edges.edges", "1"),
+        (
+            lambda: simulate(_drive(), always_on(), "1 ms", capacitor_voltage="3 V"),
+            "simulate.capacitor_voltage",
+            "3 V",
+        ),
         (lambda: sampled_gate("on", "1 ms"), "sampled_gate.law", "'on'"),
         (lambda: simulate(_drive(), [], "1 ms"), "gate_edges.edges", "[]"),
         (lambda: simulate(_drive(), 0.4, "1 ms"), "simulate.gate", "0.4"),
