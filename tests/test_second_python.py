@@ -16,6 +16,9 @@ CORE = [
     "pytest", "pytest-xdist", "hypothesis",
 ]  # fmt: skip
 
+#: Long, and what they ask of units the others ask too: proofs of each derivation, the oracles of the engine, reviews.
+LONG = {"symbolic", "engine", "reviews"}
+
 
 def _other_python():
     """Return a Python of another version that really starts, or None."""
@@ -39,7 +42,10 @@ def test_core_on_a_second_python(tmp_path):
     python = tmp_path / "venv" / ("Scripts" if os.name == "nt" else "bin") / "python"
     subprocess.run([python, "-m", "pip", "install", "-q", *CORE], check=True)
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1"}
-    core = [path for path in (ROOT / "tests").rglob("test_*.py") if "pytestmark = pytest.mark.core" in path.read_text()]
+    tests = (ROOT / "tests").rglob("test_*.py")
+    core = [
+        path for path in tests if "pytestmark = pytest.mark.core" in path.read_text() and path.parent.name not in LONG
+    ]
     run = subprocess.run(
         [python, "-m", "pytest", "-q", "-n", "2", "-p", "no:cacheprovider", *sorted(core)],
         cwd=ROOT, env=environment, capture_output=True, text=True, check=False,
