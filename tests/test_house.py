@@ -71,14 +71,14 @@ def test_notebooks_carry_no_outputs():
 
 
 def test_modules_stay_readable():
-    """No module of the package is longer than 300 lines, and no function longer than 60."""
+    """No module of the package is longer than 300 lines, and no function, its docstring left out, than 65."""
     for path in (ROOT / "labkit").rglob("*.py"):
         text = path.read_text(encoding="utf-8")
         assert len(text.splitlines()) <= 300, path
         for node in ast.walk(ast.parse(text)):
             if isinstance(node, ast.FunctionDef):
                 doc = ast.get_docstring(node, clean=False) or ""
-                assert node.end_lineno - node.lineno - doc.count("\n") <= 60, f"{path}:{node.name}"
+                assert node.end_lineno - node.lineno - doc.count("\n") <= 65, f"{path}:{node.name}"
 
 
 def test_every_public_name_can_be_had_and_says_what_it_is():

@@ -16,6 +16,7 @@ __all__ = ["TOPICS", "Catalogue", "derivation", "derivations"]
 TOPICS = (
     ("circuit", "circuit"),
     ("motor", "motor"),
+    ("motor", "motor_in_use"),
     ("motor", "motor_power"),
     ("motor", "motor_in_time"),
     ("generator", "generator"),

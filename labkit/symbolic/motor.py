@@ -4,17 +4,17 @@
 
 from __future__ import annotations
 
-from sympy import Derivative, sqrt
+from sympy import Derivative
 
 from labkit.symbolic import laws
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import condition
-from labkit.symbolic.rules import Put, Root
+from labkit.symbolic.rules import Put
 from labkit.symbolic.symbols import q
 
 __all__ = [
     "ABLE", "BRUSH", "COULOMB", "DERIVATIONS", "ENDS", "FREE_CURRENT", "FREE_SPEED", "LINE", "LOOP", "MACHINE",
-    "STALLED", "STALL_TORQUE", "STEADY",
+    "STALLED", "STALL_TORQUE", "STARTS", "STEADY",
 ]  # fmt: skip
 
 t, w = q.time, q.momentary_speed
@@ -26,7 +26,7 @@ STEADY = "Speed and current are steady."
 BRUSH = "The brushes drop no voltage of their own."
 COULOMB = "Friction is the same at every speed."
 _COLD = "The winding is at the temperature at which its resistance was measured."
-_STARTS = "The motor must be able to start: k times the stall current must be above its friction."
+STARTS = "The motor must be able to start: k times the stall current must be above its friction."
 ENDS = (
     "Speed falls along a straight line from free running to stall; this holds for real catalogue motors too, "
     "even where k from torque and k from speed disagree."
@@ -137,7 +137,7 @@ DERIVATIONS = (
         title="What torque does the shaft give while it is held?",
         given=MACHINE,
         assumptions=("The shaft is held, so the speed is zero.", BRUSH, "Friction at rest is that of running."),
-        validity=_STARTS,
+        validity=STARTS,
         conditions=(ABLE,),
         steps=(LINE, STALL_TORQUE),
     ),
@@ -154,7 +154,7 @@ DERIVATIONS = (
         title="How fast does a free shaft turn?",
         given=MACHINE,
         assumptions=(STEADY, BRUSH, COULOMB),
-        validity=_STARTS,
+        validity=STARTS,
         conditions=(ABLE,),
         steps=(LINE, FREE_SPEED),
     ),
@@ -249,79 +249,6 @@ DERIVATIONS = (
                 "Divide load and friction by k.",
                 "Each torque asks for its own current, and the two add.",
             ),
-        ),
-    ),
-    Derivation(
-        name="speed with a fan",
-        title="How fast does a motor turn a fan?",
-        given=(
-            *MACHINE,
-            condition(T, q.fan * q.speed**2, "A fan's torque goes with the square of the speed.", name="fan"),
-        ),
-        assumptions=(STEADY, BRUSH, COULOMB, "The air moves as it did when the fan was measured."),
-        validity=_STARTS,
-        conditions=(ABLE,),
-        steps=(
-            Step(
-                equal(R * (q.fan * q.speed**2 + T_f) + k**2 * q.speed, k * V),
-                "Put fan and friction into the voltage law, and multiply by k.",
-                "The current is the torque over k.",
-            ),
-            Step(
-                equal(q.speed, (sqrt(k**4 + 4 * R * q.fan * (k * V - R * T_f)) - k**2) / (2 * R * q.fan)),
-                "Solve the square equation, and keep the root that is more than zero.",
-                "The other root turns backwards, where a fan's torque has another sign.",
-                Root(),
-            ),
-        ),
-    ),
-    Derivation(
-        name="speed with a series resistor",
-        title="How fast does a motor turn through a resistor?",
-        given=(
-            laws.EMF,
-            condition(
-                V,
-                (R + q.series_resistance) * I + q.emf,
-                "The resistor takes its drop too.",
-                name="voltage round the loop",
-            ),
-        ),
-        assumptions=(STEADY, BRUSH),
-        validity="It sags with the load: a resistor is a poor way to set a speed, and it gets hot.",
-        conditions=(V > (R + q.series_resistance) * I,),
-        steps=(
-            Step(
-                equal(q.emf, V - (R + q.series_resistance) * I),
-                "Take both drops off the supply.",
-                "What is left is the EMF.",
-            ),
-            Step(
-                equal(q.speed, (V - (R + q.series_resistance) * I) / k), "Divide by k.", "The EMF is k times the speed."
-            ),
-        ),
-    ),
-    Derivation(
-        name="motor constant from a running reading",
-        title="What is k, from one reading of a motor that turns?",
-        given=(laws.WINDING, laws.EMF),
-        assumptions=(STEADY, BRUSH, "The resistance was measured with the shaft held."),
-        validity="It holds for any steady load; a free shaft is best, since the drop in the winding is then small.",
-        conditions=(V > R * I,),
-        steps=(LOOP, Step(equal(k, (V - R * I) / q.speed), "Solve for k.", "The shaft turns.")),
-    ),
-    Derivation(
-        name="speed constant",
-        title="How much faster does a motor turn for each volt more?",
-        given=(
-            laws.EMF,
-            condition(q.speed_constant, q.speed / q.emf, "Speed for each volt of EMF.", name="speed constant"),
-        ),
-        assumptions=(STEADY,),
-        validity="Data sheets print it in rpm/V; only in rad/s/V is it one over k.",
-        steps=(
-            Step(equal(q.speed_constant, q.speed / (k * q.speed)), "Put the EMF in.", "It is k times the speed."),
-            Step(equal(q.speed_constant, 1 / k), "Cancel the speed.", "The shaft turns."),
         ),
     ),
 )
