@@ -63,7 +63,8 @@ def settle(loop: ChopperSI, emf_constant: Floats, brakes: BrakesSI, frequency: F
         current = chopper(circuit, way * pace * k, f, d).mean_current
         return way * (k * current - weight) - friction - viscous * pace - fan * pace**2
 
-    bounded = np.where(np.isfinite(fastest) & (way != 0.0), fastest, 1.0)
+    beyond = 1.0 + 1e-6  # where the bound is the speed itself, rounding must not leave it outside
+    bounded = np.where(np.isfinite(fastest) & (way != 0.0), beyond * fastest, 1.0)
     found = find_root(urged_on, (np.zeros_like(bounded), bounded), args=tuple(shared))
     turning = way != 0.0
     bound = np.where(turning, way * found.x, 0.0)
