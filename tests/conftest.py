@@ -15,6 +15,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
+
+# the same examples in every run, so that green means green; LABKIT_EXPLORE=1 draws new ones
+settings.register_profile("repeatable", derandomize=True)
+if os.environ.get("LABKIT_EXPLORE") != "1":
+    settings.load_profile("repeatable")
 
 
 @pytest.fixture(scope="session")
