@@ -5,6 +5,7 @@ from __future__ import annotations
 from labkit.errors import NoSolutionError
 from labkit.reviews._case import Case, Si, size
 from labkit.reviews._finding import Finding, Outcome, judged, unknown
+from labkit.reviews._transistor import HOT
 
 __all__ = ["FINDINGS"]
 
@@ -36,9 +37,6 @@ def junction(case: Case) -> Finding | None:
         remedy=f"Bring the heat below {Si(0.8 * (limit - ambient) / to_air):W}, or the thermal resistance below "
         f"{0.8 * (limit - ambient) / max(watts, 1e-9):.0f} °C/W with a heat sink.",
     )  # fmt: skip
-
-
-HOT = "A hot transistor burns you: switch off, and let it cool before you touch it."
 
 
 FINDINGS = (junction,)

@@ -12,16 +12,13 @@ import pytest
 
 from labkit.parts import (
     Bipolar,
-    Build,
     Converter,
-    Diode,
     DiodePlace,
     Fuse,
     Mosfet,
     PullDownPlace,
     Regulator,
     Side,
-    Supply,
 )
 from labkit.reviews import Outcome, Tolerances, generic_part, review
 from labkit.units import Q_, magnitude
@@ -554,13 +551,6 @@ def test_bad_duty_is_refused(duty):
     """45 is a percentage; the error says so."""
     with pytest.raises(ValueError, match="duty must be above 0 to 1"):
         review(SOUND, duty)
-
-
-def test_unused_names_are_not_forgotten():
-    """The defaults of a build and a supply are the sound circuit."""
-    assert Build() == Build(motor_on_pin=False)
-    assert Supply(voltage="6 V").made_by is None
-    assert Diode().recovery_charge is None
 
 
 def test_a_motor_without_friction_gets_no_praise():
