@@ -54,9 +54,9 @@ def _as_ordinary_user(bwrap: str, wall: str, sheets: list[list[str]], tmp_path: 
     environment = child_environment(FOLDER) | {"PATH": "/usr/bin:/bin"}
     if os.geteuid() == 0:
         view = list(_walls(root=True))
-        if wall == bwrap:  # a wall within a wall needs a /proc that hides nothing
+        if wall == bwrap:  # a wall within a wall needs a /proc that hides nothing, and a /tmp to build its view on
             place = view.index("--proc")
-            view[place : place + 2] = ["--bind", "/proc", "/proc"]
+            view[place : place + 2] = ["--dir", "/tmp", "--bind", "/proc", "/proc"]  # noqa: S108 (inside the walls)
             view.remove("--unshare-pid")
         command = [bwrap, *view, "--", sys.executable, "-c", _BECOME, *command[1:]]
     else:
