@@ -188,6 +188,9 @@ from .simulation import (
     lighting_speed as lighting_speed,
 )
 from .simulation import (
+    load_current as load_current,
+)
+from .simulation import (
     loaded_supply as loaded_supply,
 )
 from .simulation import (
@@ -198,6 +201,9 @@ from .simulation import (
 )
 from .simulation import (
     operating_point as operating_point,
+)
+from .simulation import (
+    pin_point as pin_point,
 )
 from .simulation import (
     pin_resistance as pin_resistance,

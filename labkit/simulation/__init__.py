@@ -40,6 +40,7 @@ from labkit.simulation.generator import Coil, GeneratorPoint, coil_emf, generato
 from labkit.simulation.junction import JunctionState, junction_temperature
 from labkit.simulation.logic_levels import LOGIC_FAMILIES, LogicLevels, cmos_levels, pin_resistance
 from labkit.simulation.picking import pick
+from labkit.simulation.pin import PinLoad, PinPoint, load_current, pin_point
 from labkit.simulation.preferred import preferred_value, preferred_values
 from labkit.simulation.response import SpeedResponse, speed_response
 from labkit.simulation.sources import LoadedSupply, battery, internal_resistance, loaded_supply
@@ -90,6 +91,8 @@ __all__ = [
     "LoadedSupply",
     "LogicLevels",
     "OperatingPoint",
+    "PinLoad",
+    "PinPoint",
     "PwmOperatingPoint",
     "PwmPeriod",
     "ReflectedLoad",
@@ -122,11 +125,13 @@ __all__ = [
     "junction_warming",
     "kick_voltage",
     "lighting_speed",
+    "load_current",
     "loaded_supply",
     "max_dissipation",
     "on_resistance",
     "operating_point",
     "pick",
+    "pin_point",
     "pin_resistance",
     "preferred_value",
     "preferred_values",
