@@ -83,6 +83,28 @@ DERIVATIONS = (
         steps=(Step(equal(q.current, V_OH / (R_out + q.resistance)), "Solve for the current.", "R is not zero."),),
     ),
     Derivation(
+        name="LED on a pin",
+        title="What current does an LED draw from a pin, through its resistor?",
+        given=(
+            condition(
+                V_OH,
+                q.led_voltage + (R_out + q.led_slope_resistance) * q.current,
+                "Kirchhoff: the LED's voltage, and the drop in resistor and pin.",
+                name="loop",
+            ),
+        ),
+        assumptions=(_PIN, "The LED is a straight line: its forward voltage, and a resistance above it."),
+        validity="Below the forward voltage an LED lets almost nothing through.",
+        conditions=(V_OH > q.led_voltage,),
+        steps=(
+            Step(
+                equal(q.current, (V_OH - q.led_voltage) / (R_out + q.led_slope_resistance)),
+                "Solve for the current.",
+                "What the LED leaves of the voltage drives the current through both resistances.",
+            ),
+        ),
+    ),
+    Derivation(
         name="peak gate current",
         title="What current does the pin give when it begins to charge a gate?",
         given=(condition(V_OH - V_g, SERIES * q.gate_current, "What the gate lacks drives the current.", name="loop"),),

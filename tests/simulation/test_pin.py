@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq
 
+from labkit._kernels.generator import into_diode
+from labkit._kernels.steady import MotorSI
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Led, Load, Motor, Pin
 from labkit.simulation import load_current, pin_point
@@ -45,6 +47,17 @@ def test_an_led_meets_the_pins_line_on_shockleys_law():
     amps = brentq(lambda i: slope * np.log1p(i / leak) + (150 + 40) * i - 3.3, 0.0, 0.1, xtol=1e-15)
 
     assert_quantity_close(Q_(amps, "A"), pin_point(PIN, Led(series_resistance="150 ohm")).current, relative=1e-5)
+
+
+def test_the_led_derivation_agrees_with_the_diode_kernel():
+    """A straight-line diode behind the pin's resistance; by hand (3.3 - 1.8) V/(40 + 150) ohm = 7.89 mA."""
+    given = {"led_voltage": "1.8 V", "led_slope_resistance": "150 ohm"}
+    derived = derivation("LED on a pin").evaluate(high_level="3.3 V", output_resistance="40 ohm", **given)
+    pin = MotorSI(resistance=np.asarray(40.0), emf_constant=np.asarray(0.0), brush_drop=np.asarray(0.0))
+    kernel = into_diode(np.asarray(3.3), pin, np.asarray(1.8), np.asarray(150.0))
+
+    assert_quantity_close(Q_(7.89474, "mA"), derived, relative=1e-6)
+    assert_quantity_close(Q_(float(kernel), "A"), derived, relative=1e-12)
 
 
 def test_a_free_motor_needs_more_than_a_pin_has():
