@@ -5,11 +5,12 @@ from __future__ import annotations
 import csv
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import NamedTuple
 
-from labkit.errors import SheetError
+from labkit.bench._workbook import sheets_of_workbook
+from labkit.errors import BenchError, SheetError
 
 __all__ = ["Learner", "file_name", "read_class_list"]
 
@@ -19,54 +20,69 @@ class Learner(NamedTuple):
 
     id: str
     group: str = ""
+    #: Learners of one group with the same word here work together: what one hands in counts for each.
+    pair: str = ""
 
 
 def read_class_list(path: Path) -> list[Learner]:
-    """Return the learners of a CSV file with a column ``id`` and, if there is one, a column ``group``.
+    """Return the learners of a class list: a column ``id`` and, if there are such, columns ``group`` and ``pair``.
 
-    Reads commas, semicolons and tabs, with or without the mark that spreadsheets put before UTF-8.
+    Reads the first sheet of a spreadsheet (.xlsx), and text with commas, semicolons or tabs,
+    with or without the mark that spreadsheets put before UTF-8. Other columns are passed over.
 
     Raises
     ------
     SheetError
         Names the line and what to mend.
     """
-    try:
-        text = Path(path).read_text(encoding="utf-8-sig")
-    except UnicodeDecodeError:
-        msg = f"{path} is no UTF-8 text. Save the class list as CSV with UTF-8."
-        raise SheetError(msg) from None
-    lines = text.splitlines()
-    if not any(line.strip() for line in lines):
-        msg = f"{path} is empty. Write a line with id,group and below it a line for each learner."
-        raise SheetError(msg)
-    rows = csv.reader(lines, delimiter=max(",;\t", key=lines[0].count))
-    names = [name.strip().casefold() for name in next(rows)]
+    path = Path(path)
+    rows = iter(_rows_of_workbook(path) if path.suffix.casefold() == ".xlsx" else _rows_of_text(path))
+    heading = next((row for _, row in rows), [])
+    names = [name.strip().casefold() for name in heading]
+    if not any(names):
+        raise SheetError(f"{path} is empty. Write a line with id,group and below it a line for each learner.")
     if "id" not in names:
-        msg = f"{path} has no column 'id'. Its first line has: {', '.join(names)}. Write id,group there."
-        raise SheetError(msg)
-    numbered = [
-        (rows.line_num, dict(zip(names, row, strict=False))) for row in rows if any(cell.strip() for cell in row)
-    ]
-    learners = _checked(path, numbered)
+        raise SheetError(f"{path} has no column 'id'. Its first line has: {', '.join(names)}. Write id,group there.")
+    learners = _checked(path, ((line, dict(zip(names, row, strict=False))) for line, row in rows))
     if not learners:
-        msg = f"{path} lists nobody. Write a line for each learner below the first."
-        raise SheetError(msg)
+        raise SheetError(f"{path} lists nobody. Write a line for each learner below the first.")
     return learners
+
+
+def _rows_of_text(path: Path) -> Iterator[tuple[int, list[str]]]:
+    """Give each line that is not empty, with its number."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError:
+        raise SheetError(f"{path} is no UTF-8 text. Save the class list as CSV with UTF-8, or as .xlsx.") from None
+    lines = text.splitlines()
+    first = next(filter(str.strip, lines), "")
+    rows = csv.reader(lines, delimiter=max(",;\t", key=first.count))
+    yield from ((rows.line_num, row) for row in rows if any(cell.strip() for cell in row))
+
+
+def _rows_of_workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
+    """Give each row of the first sheet that is not empty, with its number."""
+    path.stat()  # a missing file is told as for text
+    try:
+        (_, cells), *_ = sheets_of_workbook(path)
+    except BenchError as error:
+        raise SheetError(str(error)) from error
+    yield from ((line, row) for line, row in enumerate(cells, 1) if any(cell.strip() for cell in row))
 
 
 def _checked(path: Path, rows: Iterable[tuple[int, dict[str, str]]]) -> list[Learner]:
     learners: list[Learner] = []
     seen: dict[str, int] = {}
     for line, row in rows:
-        learner = Learner(*(unicodedata.normalize("NFC", row.get(name, "")).strip() for name in ("id", "group")))
-        if not learner.id or len(learner.id) > 80 or not (learner.id + learner.group).isprintable():
-            msg = f"{path}, line {line}: {learner.id[:80]!r} is no id. Give each learner a short one."
-            raise SheetError(msg)
+        learner = Learner(*(unicodedata.normalize("NFC", row.get(name, "")).strip() for name in Learner._fields))
+        if not learner.id or len(learner.id) > 80 or not "".join(learner).isprintable():
+            raise SheetError(f"{path}, line {line}: {learner.id[:80]!r} is no id. Give each learner a short one.")
         name = file_name(learner.id)
         if name in seen:
-            msg = f"{path}, line {line}: the id {learner.id!r} is on line {seen[name]} already. Each needs its own."
-            raise SheetError(msg)
+            raise SheetError(
+                f"{path}, line {line}: the id {learner.id!r} is on line {seen[name]} already. Each needs its own."
+            )
         seen[name] = line
         learners.append(learner)
     return learners
