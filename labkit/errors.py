@@ -9,6 +9,7 @@
     ├── DerivationError (ValueError)      a step does not follow, or a formula cannot be turned round
     ├── DesignError (ValueError)          a design file that cannot be read
     ├── BenchError (ValueError)           a bench file or record cannot be used
+    ├── FormulaError (ValueError)         a learner's text is no formula, or its units do not fit
     ├── SheetError (ValueError)           a sheet, a class list or a question cannot be found or read
     ├── FolderError (ValueError)          a learner's folder cannot be made, written or completed
     └── MarkingError (ValueError)         returned sheets cannot be run, or a mark register not be used
@@ -24,6 +25,7 @@ __all__ = [
     "DerivationError",
     "DesignError",
     "FolderError",
+    "FormulaError",
     "LabkitError",
     "MarkingError",
     "NoSolutionError",
@@ -98,6 +100,10 @@ class DesignError(_SentenceError):
 
 class BenchError(_SentenceError):
     """A bench file or record that cannot be used."""
+
+
+class FormulaError(LabkitError, ValueError):
+    """A text that is no formula, or a formula that adds volts to amperes; a full sentence for the learner."""
 
 
 class SheetError(_SentenceError):

@@ -32,8 +32,18 @@ from __future__ import annotations
 from labkit.bench._layout import TABLES
 from labkit.bench._meters import Meter
 from labkit.bench._problem import Problem
-from labkit.bench._reading import read_bench
+from labkit.bench._reading import read_bench, read_bench_text
 from labkit.bench._record import BenchRecord, BenchTable, bench_record
 from labkit.bench.demo import demo_bench
 
-__all__ = ["TABLES", "BenchRecord", "BenchTable", "Meter", "Problem", "bench_record", "demo_bench", "read_bench"]
+__all__ = [
+    "TABLES",
+    "BenchRecord",
+    "BenchTable",
+    "Meter",
+    "Problem",
+    "bench_record",
+    "demo_bench",
+    "read_bench",
+    "read_bench_text",
+]

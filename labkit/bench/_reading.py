@@ -19,7 +19,7 @@ from labkit.bench._workbook import lines_of_workbook
 from labkit.errors import BenchError
 from labkit.units import Quantity
 
-__all__ = ["read_bench"]
+__all__ = ["read_bench", "read_bench_text"]
 
 _NOTE = re.compile(r"(?P<name>[A-Za-z][A-Za-z _-]{0,40}?)\s*:\s*(?P<value>.*)")
 _MOST_LISTED = 50
@@ -185,12 +185,33 @@ def read_bench(path: str | os.PathLike[str]) -> BenchRecord:
     """
     file = Path(path)
     lines = lines_of_workbook(file) if file.suffix.lower() in (".xlsx", ".xlsm") else lines_of(file)
-    reader = _Reader(file.name)
+    return _record(lines, file.name)
+
+
+def read_bench_text(text: str, source: str = "readings") -> BenchRecord:
+    r"""Return the measurements in a text that is laid out as a bench file.
+
+    Raises
+    ------
+    BenchError
+        When nothing in it can be used; the sentence lists why.
+
+    Examples
+    --------
+    >>> record = read_bench_text("table: generator\nspeed [rpm], voltage [V]\n515, 0.291\n777, 0.437")
+    >>> len(record.generator)
+    2
+    """
+    return _record(text.splitlines(), source)
+
+
+def _record(lines: list[str], source: str) -> BenchRecord:
+    reader = _Reader(source)
     sections, notes = _sections(lines)
     meters, others = reader.meters(notes)
     tables = [table for section in sections if (table := reader.table(section)) is not None]
-    record = bench_record(*tables, source=file.name, meters=meters, notes=others, problems=reader.problems)
+    record = bench_record(*tables, source=source, meters=meters, notes=others, problems=reader.problems)
     if not record.tables and not record.traces:
         reasons = "\n".join(f"- {problem}" for problem in record.problems) or "- no table was found"
-        raise BenchError(f"{file.name} holds no usable reading:\n{reasons}")
+        raise BenchError(f"{source} holds no usable reading:\n{reasons}")
     return record
