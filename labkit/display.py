@@ -12,6 +12,8 @@ import html
 import re
 import sys
 from collections.abc import Iterator, Mapping
+from functools import partial
+from importlib import import_module
 from typing import Any, cast, get_type_hints
 
 import numpy as np
@@ -23,6 +25,13 @@ from labkit.writing import figures, rpm_beside, show
 __all__ = ["register", "result_html", "result_text"]
 
 _FIT = ("labkit.fitting._result", "MotorFit")
+#: Type: the module of its report, and the report's name there, to which ``_text`` and ``_html`` are added.
+_REPORTS = {
+    ("labkit.reviews._finding", "Review"): ("labkit.reports.review", "review"),
+    ("labkit.reviews._first_power", "FirstPower"): ("labkit.reports.at_the_bench", "first_power"),
+    ("labkit.reviews._shopping", "ShoppingList"): ("labkit.reports.at_the_bench", "shopping"),
+    ("labkit.reviews._diagnose", "Diagnosis"): ("labkit.reports.at_the_bench", "diagnosis"),
+}
 _DUST = 1e-13  # of the largest quantity in the same unit: what remains of a difference in floating point
 _ACRONYMS = {"emf": "EMF", "led": "LED", "pwm": "PWM", "rms": "RMS"}
 _QUANTITY = ("pint.facets.plain.quantity", "PlainQuantity")
@@ -39,6 +48,9 @@ def register() -> None:
         formatters[form].deferred_printers = _Printers(formatters[form].deferred_printers, printer)
     formatters["text/html"].for_type_by_name(*_FIT, _fit_html)
     formatters["text/plain"].for_type_by_name(*_FIT, _print_fit)
+    for (module, name), report in _REPORTS.items():
+        formatters["text/html"].for_type_by_name(module, name, partial(_report_html, report))
+        formatters["text/plain"].for_type_by_name(module, name, partial(_print_report, report))
     formatters["text/plain"].for_type_by_name(*_QUANTITY, _print_quantity)
     for spoken_badly in ("text/html", "text/latex"):  # pint has both: long unit names, read letter by letter
         formatters[spoken_badly].for_type_by_name(*_QUANTITY, _nothing)
@@ -189,6 +201,14 @@ def _print_fit(fit: Any, printer: Any, cycle: bool) -> None:  # noqa: ARG001 (IP
     from labkit.reports.fit import report  # noqa: PLC0415 (as above)
 
     printer.text(report(fit))
+
+
+def _report_html(report: tuple[str, str], result: Any) -> str:
+    return str(getattr(import_module(report[0]), f"{report[1]}_html")(result))
+
+
+def _print_report(report: tuple[str, str], result: Any, printer: Any, cycle: bool) -> None:  # noqa: ARG001 (IPython's)
+    printer.text(getattr(import_module(report[0]), f"{report[1]}_text")(result))
 
 
 def _print_quantity(quantity: Quantity, printer: Any, cycle: bool) -> None:  # noqa: ARG001 (IPython's signature)

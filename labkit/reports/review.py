@@ -1,4 +1,4 @@
-"""A review as a table for the terminal, as plain data, and as a page to keep."""
+"""A review as a table for the terminal, as plain lines and data, and as HTML."""
 
 from __future__ import annotations
 
@@ -10,20 +10,12 @@ from rich.table import Table
 from labkit.reviews import Finding, Outcome, Review
 from labkit.writing import show
 
-__all__ = ["review_data", "review_html", "review_table"]
+__all__ = ["review_data", "review_html", "review_table", "review_text"]
 
 _NOTE = (
     "A check of sums, not a permission: local rules and the qualified person who supervises your room come first. "
     "Disconnect the supply before you change a wire."
 )
-_STYLE = """
-body { font: 1rem/1.5 system-ui, sans-serif; margin: 2rem auto; max-width: 60rem; padding: 0 1rem; color: #111; background: #fff }
-article { border-top: 1px solid #767676; padding: .8rem 0; break-inside: avoid }
-h2 { font-size: 1.1rem; margin: 0 0 .2rem }
-.sum { font-family: ui-monospace, monospace; overflow-wrap: anywhere }
-.caution { border-left: .3rem solid #111; padding-left: .6rem }
-svg { display: block; margin: .3rem 0 }
-"""
 
 
 def review_table(review: Review) -> Table:
@@ -32,13 +24,8 @@ def review_table(review: Review) -> Table:
     for heading in ("verdict", "what", "sum and remedy"):
         table.add_column(heading, overflow="fold")
     for found in review.findings:
-        lines = (
-            [found.formula]
-            if found.outcome is Outcome.FINE
-            else [found.reason, found.formula, found.remedy, found.caution]
-        )
-        told = "\n".join(line for line in lines if line)
-        table.add_row(f"{found.outcome.symbol} {found.verdict}", f"{found.name}\n(lesson {found.lesson})", told)
+        verdict, name = f"{found.outcome.symbol} {found.verdict}", f"{found.name}\n(lesson {found.lesson})"
+        table.add_row(verdict, name, "\n".join(_told(found)))
     return table
 
 
@@ -66,50 +53,74 @@ def _finding_data(found: Finding) -> dict[str, Any]:
         "remedy": found.remedy,
         "caution": found.caution,
         "lesson": found.lesson,
+        "part": found.part,
     }
 
 
-def review_html(review: Review, *, title: str = "Design review") -> str:
-    """Return one self-contained page: each finding with its margin as a bar, its sum, and the way out."""
-    parts = [
-        '<!doctype html><html lang="en"><meta charset="utf-8"><meta name="viewport" content="width=device-width">',
-        f"<title>{escape(title)}</title><style>{_STYLE}</style><main><h1>{escape(title)}</h1>",
-        f"<p><strong>{review.outcome.symbol} {review.outcome.value}</strong></p><p>{_NOTE}</p>",
-        *(_article(found) for found in review.findings),
-        "<h1>What only the bench can tell</h1>",
-        *(
-            f"<article><h2>{escape(test.name)}</h2><p>{escape(test.do)}</p><p>Expect: {escape(test.expect)}</p></article>"
-            for test in review.tests
-        ),
-        "</main></html>",
-    ]
-    return "".join(parts)
+def review_text(review: Review) -> str:
+    """Return the findings as plain lines."""
+    lines = [f"{review.outcome.value} {review.outcome.symbol}"]
+    for found in review.findings:
+        lines += ["", f"{found.name}: {found.verdict} (lesson {found.lesson})"]
+        lines += [f"  {line}" for line in _told(found)]
+    return "\n".join(lines)
 
 
-def _article(found: Finding) -> str:
+def review_html(review: Review, *, picture: str = "") -> str:
+    """Return the review as HTML: each finding with its margin as a bar, its sum, and the way out.
+
+    Parameters
+    ----------
+    review : Review
+    picture : str
+        The circuit as HTML, to stand at its head.
+    """
+    tests = "".join(
+        f"<section><h3>{escape(test.name.capitalize())}</h3><p>{escape(test.do)}</p><p>Expect: {escape(test.expect)}</p></section>"
+        for test in review.tests
+    )
+    return (
+        f"<p><strong>{review.outcome.symbol} {review.outcome.value}</strong></p><p>{_NOTE}</p>{picture}"
+        f"<h2>What the sums say</h2>{''.join(map(_section, review.findings))}"
+        f"<h2>What only the bench can tell</h2>{tests}"
+    )
+
+
+def _section(found: Finding) -> str:
     told = [f"<p>{escape(found.reason)}</p>"]
     if found.formula:
-        told.append(f'<p class="sum">{escape(found.formula)}</p>')
+        told.append(f'<p style="font-family: monospace; overflow-wrap: anywhere">{escape(found.formula)}</p>')
     if found.margin is not None:
         told.append(_bar(found))
     if found.remedy:
         told.append(f"<p><strong>What to do:</strong> {escape(found.remedy)}</p>")
     if found.caution:
-        told.append(f'<p class="caution"><strong>Caution:</strong> {escape(found.caution)}</p>')
-    heading = f"{found.outcome.symbol} {escape(found.name)}: {found.verdict}"
-    return f"<article><h2>{heading}</h2>{''.join(told)}<p>Lesson {found.lesson} explains it.</p></article>"
+        told.append(f"<p><strong>Caution:</strong> {escape(found.caution)}</p>")
+    heading = f"{found.outcome.symbol} {escape(found.name[0].upper() + found.name[1:])}: {found.verdict}"
+    return f"<section><h3>{heading}</h3>{''.join(told)}<p>Lesson {found.lesson} explains it.</p></section>"
+
+
+def _told(found: Finding) -> list[str]:
+    """Return the lines that a finding has to say: the sum alone where all is fine."""
+    lines = (
+        [found.formula] if found.outcome is Outcome.FINE else [found.reason, found.formula, found.remedy, found.caution]
+    )
+    return [line for line in lines if line]
 
 
 def _bar(found: Finding) -> str:
     """Return the margin as a bar from the limit: to the right what is left, to the left what is too much."""
-    share = max(-1.0, min(1.0, found.margin or 0.0))
+    margin = found.margin or 0.0
+    share = max(-1.0, min(1.0, margin))
     left, width = (150 + 150 * min(share, 0.0), 150 * abs(share))
-    words = f"{100 * share:.0f} % of the limit is left" if share >= 0 else f"{-100 * share:.0f} % beyond the limit"
-    fill = "#1b5e8a" if share >= 0 else "url(#over)"
+    words = f"{100 * share:.0f} % of the limit is left" if share >= 0 else f"{-100 * margin:.0f} % beyond the limit"
+    if margin < -10:
+        words = "far beyond the limit" if found.limit else "nothing at all is allowed here"
+    fill = "#3b7ea8" if share >= 0 else "url(#over)"
     return (
         f'<svg width="300" height="16" role="img" aria-label="{words}">'
-        '<defs><pattern id="over" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M0 6L6 0" stroke="#8a1b1b" stroke-width="3"/>'
+        '<defs><pattern id="over" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M0 6L6 0" stroke="#c0504d" stroke-width="3"/>'
         f'</pattern></defs><rect x="{left:.0f}" width="{width:.0f}" height="16" fill="{fill}"/>'
-        '<path d="M150 0V16" stroke="#111" stroke-width="2"/></svg>'
+        '<path d="M150 0V16" stroke="currentColor" stroke-width="2"/></svg>'
         f"<p>{words}</p>"
     )

@@ -3,10 +3,10 @@
 from labkit.reviews._design import Design, read_design
 from labkit.reviews._diagnose import SYMPTOMS, Cause, Diagnosis, diagnose
 from labkit.reviews._finding import BenchTest, Finding, Outcome, Review
-from labkit.reviews._first_power import Reading, Stage, first_power
+from labkit.reviews._first_power import FirstPower, Reading, Stage, first_power
 from labkit.reviews._review import Tolerances, review
 from labkit.reviews._sections import generic_part, generic_parts
-from labkit.reviews._shopping import Item, shopping_list
+from labkit.reviews._shopping import Item, ShoppingList, shopping_list
 from labkit.reviews._spread import review_spread
 from labkit.reviews._static import READINGS
 
@@ -18,10 +18,12 @@ __all__ = [
     "Design",
     "Diagnosis",
     "Finding",
+    "FirstPower",
     "Item",
     "Outcome",
     "Reading",
     "Review",
+    "ShoppingList",
     "Stage",
     "Tolerances",
     "diagnose",

@@ -98,4 +98,5 @@ def recovery(case: Case) -> Finding | None:
 #: A loss that a small transistor without heat sink does not notice [W] (common practice, no source).
 RECOVERY_LIMIT = 0.1
 
-FINDINGS = (kick_has_a_way, reversed_diode, diode_current, recovery)
+#: What looks, and the part of the drive that its finding is about.
+FINDINGS = {kick_has_a_way: "diode", reversed_diode: "diode", diode_current: "diode", recovery: "diode"}

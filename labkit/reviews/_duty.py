@@ -142,6 +142,14 @@ def jerk(case: Case) -> Finding | None:
     )
 
 
-FINDINGS = (
-    starts_at_least_duty, creeps, count_is_not_per_cent, pin_can_pulse, whine, smooth_current, motor_capacitor, jerk,
-)  # fmt: skip
+#: What looks, and the part of the drive that its finding is about.
+FINDINGS = {
+    starts_at_least_duty: "motor",
+    creeps: "pin",
+    count_is_not_per_cent: "pin",
+    pin_can_pulse: "pin",
+    whine: "motor",
+    smooth_current: "motor",
+    motor_capacitor: "motor",
+    jerk: "motor",
+}

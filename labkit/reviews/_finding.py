@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from labkit.parts import Drive
 from labkit.units import Quantity, from_si
 
 __all__ = ["BenchTest", "Finding", "Outcome", "Review", "judged", "unknown"]
@@ -50,6 +51,8 @@ class Finding:
     remedy: str = ""
     #: Number of the lesson that explains it.
     lesson: int = 12
+    #: What of the circuit it is about: a field of the drive, "fuse" or "ground".
+    part: str = ""
     #: What can burn, cut or blind here.
     caution: str = ""
 
@@ -77,6 +80,8 @@ class BenchTest:
 class Review:
     """All that a review found, worst first, and the tests that only the bench can answer."""
 
+    #: The circuit that was looked at.
+    drive: Drive
     findings: tuple[Finding, ...]
     tests: tuple[BenchTest, ...] = ()
 
@@ -84,6 +89,11 @@ class Review:
     def outcome(self) -> Outcome:
         """The worst outcome; a limit that is exceeded outranks one that is not known."""
         return worst([finding.outcome for finding in self.findings])
+
+    @property
+    def trouble(self) -> str:
+        """The part that the worst finding is about; empty where all is fine."""
+        return next((found.part for found in self.findings if found.outcome is not Outcome.FINE), "")
 
     def __getitem__(self, name: str) -> Finding:
         """Return the finding of that name."""

@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from labkit.parts import Drive, Mosfet
 from labkit.reviews._case import Case, Si, size
 from labkit.reviews._static import circuit_of, readings
+from labkit.simulation import preferred_value
+from labkit.units import Q_
 
-__all__ = ["Reading", "Stage", "first_power"]
+__all__ = ["FirstPower", "Reading", "Stage", "first_power"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -31,7 +33,13 @@ class Stage:
     caution: str
 
 
-def first_power(drive: Drive) -> tuple[Stage, ...]:
+class FirstPower(tuple[Stage, ...]):
+    """The stages in their order."""
+
+    __slots__ = ()
+
+
+def first_power(drive: Drive) -> FirstPower:
     """Return the stages in which to bring a new circuit to life.
 
     Parameters
@@ -41,8 +49,8 @@ def first_power(drive: Drive) -> tuple[Stage, ...]:
 
     Returns
     -------
-    tuple of Stage
-        In order: supply off; motor out; a resistor in the motor's place; motor free; motor loaded.
+    FirstPower
+        A tuple of stages, in order: supply off; motor out; a resistor in the motor's place; motor free; motor loaded.
 
     Examples
     --------
@@ -51,7 +59,7 @@ def first_power(drive: Drive) -> tuple[Stage, ...]:
     ['supply off', 'motor out', "resistor in the motor's place", 'motor free', 'motor loaded']
     """
     case = Case(drive, duty=(1.0, 1.0), frequency=20e3)
-    return (_off(case), _without_motor(case), _stand_in(case), _free(case), _loaded(case))
+    return FirstPower((_off(case), _without_motor(case), _stand_in(case), _free(case), _loaded(case)))
 
 
 def _off(case: Case) -> Stage:
@@ -90,7 +98,7 @@ def _without_motor(case: Case) -> Stage:
 
 
 def _stand_in(case: Case) -> Stage:
-    ohms = 10.0 * round(max(case.voltage**2 / 0.5, 20.0) / 10.0)  # about half a watt
+    ohms = size(preferred_value(Q_(max(case.voltage**2 / 0.5, 10.0), "ohm"), "E12"), "ohm")  # about half a watt
     amps = case.voltage / (ohms + case.source)
     return Stage(
         name="resistor in the motor's place",
@@ -133,7 +141,7 @@ def _loaded(case: Case) -> Stage:
             Reading(what="supply current", expect=f"about {Si(told['current_on']):A}", stop=f"more than {Si(0.5 * (told['current_on'] + stalled)):A}"),
             Reading(what="supply voltage", expect=f"{Si(volts):V}",
                     stop=f"less than {Si(limit):V}: the board resets" if limit else f"less than {Si(0.8 * volts):V}"),
-            Reading(what="transistor, above the room after a minute", expect=f"about {told['temperature_on']:.0f} °C",
+            Reading(what="transistor, above the room after a minute", expect=f"about {told['temperature_on']:.0f} °C" if told["temperature_on"] >= 1 else "under 1 °C",
                     stop="more than 50 °C above the room, or any smell"),
         ),
         caution="Stand out of the fan's plane with eye protection on. Never grip a shaft with a fan on it.",

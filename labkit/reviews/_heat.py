@@ -39,4 +39,5 @@ def junction(case: Case) -> Finding | None:
     )  # fmt: skip
 
 
-FINDINGS = (junction,)
+#: What looks, and the part of the drive that its finding is about.
+FINDINGS = {junction: "switch"}

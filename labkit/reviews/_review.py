@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 
 import numpy as np
 
@@ -14,17 +14,17 @@ from labkit.reviews._case import Case
 from labkit.reviews._finding import Finding, Outcome, Review
 from labkit.reviews._tests import bench_tests
 from labkit.units import Q_, Quantity, magnitude
+from labkit.writing import show
 
 __all__ = ["Tolerances", "review"]
 
-_ALL = (
-    *_supply.FINDINGS,
-    *_transistor.FINDINGS,
-    *_heat.FINDINGS,
-    *_diode.FINDINGS,
-    *_duty.FINDINGS,
-    *_wiring.FINDINGS,
-)
+_ALL: dict[Callable[[Case], Finding | None], str] = {
+    look: part
+    for module in (_supply, _transistor, _heat, _diode, _duty, _wiring)
+    for look, part in module.FINDINGS.items()
+}
+#: Extra-low voltage: above it a touch can harm (60 V d.c. in dry rooms, IEC 60364-4-41, from memory) [V].
+_HIGHEST_VOLTAGE = 60.0
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
@@ -96,15 +96,24 @@ def review(
     if not hertz > 0:
         raise PartError("frequency", "more than zero", frequency, "Give it in Hz.")
 
+    if drive.supply.voltage.m_as("V") > _HIGHEST_VOLTAGE:
+        remedy = "Only extra-low voltage is looked at here: what is above can kill. Ask a qualified person."
+        raise PartError("Supply.voltage", f"{_HIGHEST_VOLTAGE:g} V or less", show(drive.supply.voltage), remedy)
+
     def case_of(corner: Drive) -> Case:
         return Case(corner, duty=ends, frequency=hertz, duty_count=duty_count)
 
     nominal = case_of(drive)
     cases = [nominal] if tolerances is None else [case_of(corner) for corner in corners(drive, tolerances)]
-    findings = _worst_of([found for look in _ALL if (found := look(case)) is not None] for case in cases)
+    findings = _worst_of(map(_look_over, cases))
     order = [Outcome.EXCEEDED, Outcome.UNKNOWN, Outcome.TIGHT, Outcome.FINE]
     ranked = sorted(findings, key=lambda found: order.index(found.outcome))
-    return Review(findings=tuple(ranked), tests=bench_tests(nominal))
+    return Review(drive=drive, findings=tuple(ranked), tests=bench_tests(nominal))
+
+
+def _look_over(case: Case) -> list[Finding]:
+    looks = [(look(case), part) for look, part in _ALL.items()]
+    return [dataclasses.replace(found, part=part) for found, part in looks if found is not None]
 
 
 def _duties(duty: float | str | tuple[float, float]) -> tuple[float, float]:

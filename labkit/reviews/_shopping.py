@@ -5,10 +5,16 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
 from labkit.reviews._case import Case, Si, size
+from labkit.simulation import preferred_value
+from labkit.units import Q_
+from labkit.writing import show
 
-__all__ = ["Item", "shopping_list"]
+__all__ = ["Item", "ShoppingList", "shopping_list"]
+
+_MOST_PEOPLE = 10_000
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -22,7 +28,13 @@ class Item:
     why: str
 
 
-def shopping_list(drive: Drive, *, people: int = 1) -> tuple[Item, ...]:
+class ShoppingList(tuple[Item, ...]):
+    """The lines of the list."""
+
+    __slots__ = ()
+
+
+def shopping_list(drive: Drive, *, people: int = 1) -> ShoppingList:
     """Return what to buy for so many people who each build this drive.
 
     Parameters
@@ -33,7 +45,13 @@ def shopping_list(drive: Drive, *, people: int = 1) -> tuple[Item, ...]:
 
     Returns
     -------
-    tuple of Item
+    ShoppingList
+        A tuple of items.
+
+    Raises
+    ------
+    PartError
+        Where *people* is no count.
 
     Examples
     --------
@@ -41,6 +59,10 @@ def shopping_list(drive: Drive, *, people: int = 1) -> tuple[Item, ...]:
     >>> shopping_list(desk_wind_tunnel(), people=10)[1].count
     12
     """
+    if not isinstance(people, int) or not 1 <= people <= _MOST_PEOPLE:
+        raise PartError(
+            "people", f"a whole number from 1 to {_MOST_PEOPLE}", people, "Count those who build the drive."
+        )
     case = Case(drive, duty=(0.2, 1.0), frequency=20e3)
     stall, run, volts = case.starting_current, case.running_current, case.voltage
     spared = people + max(1, math.ceil(people / 5))
@@ -48,35 +70,41 @@ def shopping_list(drive: Drive, *, people: int = 1) -> tuple[Item, ...]:
     items = [
         Item(part="brushed d.c. motor", rating=f"{Si(volts):V}, about {Si(case.winding):ohm}", count=people + 1, why="one spare for the room"),
         _switch(case, spared),
-        Item(part="Schottky diode", rating=f"{Si(max(2 * volts, 20)):V} or more, {Si(max(1.25 * run, 1.0)):A} or more", count=spared,
+        Item(part="Schottky diode", rating=f"{rated(max(2 * volts, 20), 'V')} or more, {rated(max(1.25 * run, 1.0), 'A')} or more", count=spared,
              why=f"carries the motor's {Si(run):A} while the transistor is off; stands {Si(volts):V} the other way"),
         Item(part="gate resistor", rating=f"{Si(gate):ohm}, 1/4 W", count=spared, why="keeps the gate's peak current within the pin's rating"),
         Item(part="pull-down resistor", rating="10.0 kΩ, 1/4 W", count=spared, why="holds the gate down while the board starts"),
-        Item(part="ceramic capacitor", rating=f"100 nF, {Si(max(5 * volts, 50)):V}", count=spared, why="straight at the motor's terminals, against noise"),
-        Item(part="buffer capacitor", rating=f"470 µF, {Si(2 * volts):V} or more", count=people, why="at the board's supply; mind its polarity"),
+        Item(part="ceramic capacitor", rating=f"100 nF, {rated(max(5 * volts, 50), 'V')}", count=spared, why="straight at the motor's terminals, against noise"),
+        Item(part="buffer capacitor", rating=f"470 µF, {rated(1.5 * volts, 'V')} or more", count=people, why="at the board's supply; mind its polarity"),
         _fuse(run, stall, spared),
-        Item(part="supply", rating=f"{Si(volts):V}, {Si(1.25 * stall):A} for an instant, inner resistance under {Si(case.winding / 5):ohm}",
+        Item(part="supply", rating=f"{Si(volts):V}, {rated(1.25 * stall, 'A')} for an instant, inner resistance under {Si(case.winding / 5):ohm}",
              count=people, why="the start takes what the bare winding takes"),
         Item(part="eye protection", rating="safety spectacles", count=people, why="a spinning fan, a drill-driven shaft"),
     ]  # fmt: skip
-    return tuple(items)
+    return ShoppingList(items)
+
+
+def rated(least: float, unit: str) -> str:
+    """Return the next rating that parts are sold with."""
+    return show(preferred_value(Q_(least, unit), "R10", at_least=True))
 
 
 def _switch(case: Case, count: int) -> Item:
     stall, volts = case.starting_current, case.voltage
     if isinstance(case.drive.switch, Mosfet):
         most = 0.05 * volts / stall
-        rating = f"{Si(2 * volts):V} or more, {Si(1.5 * stall):A} or more, at most {Si(most):ohm} at {Si(case.pin_voltage):V} on the gate"
+        rating = f"{rated(2 * volts, 'V')} or more, {rated(1.5 * stall, 'A')} or more, at most {Si(most):ohm} at {Si(case.pin_voltage):V} on the gate"
         return Item(
             part="logic-level N-channel MOSFET", rating=rating, count=count, why="loses 5 % of the voltage at the start"
         )
-    rating = f"{Si(2 * volts):V} or more, {Si(1.5 * stall):A} or more"
+    rating = f"{rated(2 * volts, 'V')} or more, {rated(1.5 * stall, 'A')} or more"
     return Item(part="NPN transistor", rating=rating, count=count, why="carries the starting current")
 
 
 def _fuse(run: float, stall: float, count: int) -> Item:
     if run < stall / 2.75:
-        return Item(part="cartridge fuse and holder", rating=f"between {Si(run):A} and {Si(stall / 2.75):A}, quick", count=count,
-                    why="holds the run, melts on a stall")  # fmt: skip
-    return Item(part="resettable fuse", rating=f"holds {Si(1.1 * run):A}, trips below {Si(stall):A}", count=count,
+        middle = preferred_value(Q_(math.sqrt(run * stall / 2.75), "A"), "R10")
+        return Item(part="cartridge fuse and holder", rating=f"{show(middle)}, quick", count=count,
+                    why=f"anything between {Si(run):A} and {Si(stall / 2.75):A} holds the run and melts on a stall")  # fmt: skip
+    return Item(part="resettable fuse", rating=f"holds {rated(1.1 * run, 'A')}, trips below {Si(stall):A}", count=count,
                 why="no cartridge fuse fits between run and stall")  # fmt: skip

@@ -212,16 +212,17 @@ def _which_fuse(run: float, stall: float) -> str:
     )
 
 
-FINDINGS = (
-    running_current,
-    pin_feeds_motor,
-    motor_starts,
-    regulator_heat,
-    converter_cell,
-    start_against_limit,
-    sag_at_start,
-    source_against_winding,
-    voltage_on_motor,
-    series_resistor,
-    fuse,
-)
+#: What looks, and the part of the drive that its finding is about.
+FINDINGS = {
+    running_current: "motor",
+    pin_feeds_motor: "pin",
+    motor_starts: "motor",
+    regulator_heat: "supply",
+    converter_cell: "supply",
+    start_against_limit: "supply",
+    sag_at_start: "supply",
+    source_against_winding: "supply",
+    voltage_on_motor: "motor",
+    series_resistor: "motor",
+    fuse: "fuse",
+}

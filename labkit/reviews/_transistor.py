@@ -266,17 +266,18 @@ def switching_share(case: Case) -> Finding | None:
     )  # fmt: skip
 
 
-FINDINGS = (
-    gate_lets_through,
-    resistance_at_real_gate,
-    voltage_lost,
-    current_rating,
-    breakdown,
-    high_side,
-    base_current,
-    swapped,
-    held_off,
-    gate_divider,
-    gate_peak,
-    switching_share,
-)
+#: What looks, and the part of the drive that its finding is about.
+FINDINGS = {
+    gate_lets_through: "switch",
+    resistance_at_real_gate: "switch",
+    voltage_lost: "switch",
+    current_rating: "switch",
+    breakdown: "switch",
+    high_side: "switch",
+    base_current: "gate_resistor",
+    swapped: "switch",
+    held_off: "pull_down",
+    gate_divider: "pull_down",
+    gate_peak: "gate_resistor",
+    switching_share: "gate_resistor",
+}

@@ -39,4 +39,5 @@ def shared_return(case: Case) -> Finding | None:
 #: About fifteen counts of a 10-bit reading of 3.3 V [V] (common practice, no source).
 SHIFT = 0.05
 
-FINDINGS = (common_ground, shared_return)
+#: What looks, and the part of the drive that its finding is about.
+FINDINGS = {common_ground: "ground", shared_return: "ground"}

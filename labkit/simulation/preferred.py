@@ -1,4 +1,4 @@
-"""Values that resistors and capacitors are sold in."""
+"""Values that resistors, capacitors and fuses are sold in."""
 
 from __future__ import annotations
 
@@ -12,6 +12,8 @@ __all__ = ["preferred_value", "preferred_values"]
 
 #: E24 of IEC 60063 is not quite rounded powers of ten: eight members are set by hand.
 _E24 = (10, 11, 12, 13, 15, 16, 18, 20, 22, 24, 27, 30, 33, 36, 39, 43, 47, 51, 56, 62, 68, 75, 82, 91)
+#: R10 of ISO 3, which ratings of fuses and of capacitors' voltages follow.
+_R10 = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
 
 
 def preferred_values(series: str = "E24") -> tuple[float, ...]:
@@ -20,7 +22,7 @@ def preferred_values(series: str = "E24") -> tuple[float, ...]:
     Parameters
     ----------
     series : str
-        ``"E3"``, ``"E6"``, ``"E12"``, ``"E24"``, ``"E48"``, ``"E96"`` (IEC 60063).
+        ``"E3"``, ``"E6"``, ``"E12"``, ``"E24"``, ``"E48"``, ``"E96"`` (IEC 60063); ``"R5"``, ``"R10"`` (ISO 3).
 
     Raises
     ------
@@ -37,7 +39,9 @@ def preferred_values(series: str = "E24") -> tuple[float, ...]:
     if series in {"E48", "E96"}:
         size = int(series[1:])
         return tuple(round(100.0 * 10.0 ** (step / size)) / 100.0 for step in range(size))
-    raise PartError("series", "E3, E6, E12, E24, E48 or E96", repr(series), "E12 and E24 are what shops keep.")
+    if series in {"R5", "R10"}:
+        return _R10[:: 10 // int(series[1:])]
+    raise PartError("series", "E3, E6, E12, E24, E48, E96, R5 or R10", repr(series), "E12 and E24 are what shops keep.")
 
 
 def preferred_value(

@@ -240,8 +240,26 @@ def test_every_class_of_labkit_can_be_asked() -> None:
 
 def test_every_registered_name_exists() -> None:
     """A class that was moved or renamed is noticed: its old name would silently match nothing."""
-    for module, name in (display._FIT, display._QUANTITY):
+    for module, name in (display._FIT, display._QUANTITY, *display._REPORTS):
         assert isinstance(getattr(importlib.import_module(module), name), type)
+
+
+@pytest.mark.parametrize(
+    ("result", "said"),
+    [
+        (labkit.review(labkit.desk_wind_tunnel()), "fuse on a stall"),
+        (labkit.first_power(labkit.desk_wind_tunnel()), "Disconnect before rewiring"),
+        (labkit.shopping_list(labkit.desk_wind_tunnel()), "logic-level N-channel MOSFET"),
+        (labkit.diagnose(labkit.desk_wind_tunnel(), symptom="never stops"), "transistor failed short"),
+    ],
+    ids=lambda value: type(value).__name__,
+)
+def test_what_goes_to_the_bench_is_shown_whole(shown: DisplayFormatter, result: object, said: str) -> None:
+    """A review and what belongs to it come out as sentences and tables, the same in both forms."""
+    html = shown.formatters["text/html"](result)
+    assert said.lower() in html.lower()
+    assert said in _text(shown, result)
+    assert "labkit.reviews" not in html + _text(shown, result)
 
 
 def _modules_after(script: str) -> set[str]:

@@ -70,6 +70,13 @@ def test_preferred_values():
     assert departs == {2.7, 3.0, 3.3, 3.6, 3.9, 4.3, 4.7, 8.2}
     assert preferred_values("E96")[::8] == (1.0, 1.21, 1.47, 1.78, 2.15, 2.61, 3.16, 3.83, 4.64, 5.62, 6.81, 8.25)
     assert len(preferred_values("E96")) == 96
+
+
+def test_renard_values():
+    """R10 of ISO 3 (D, from memory): rounded powers of ten, none further off than 1.3 %, and R5 is every other."""
+    assert preferred_values("R10") == (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
+    assert preferred_values("R5") == (1.0, 1.6, 2.5, 4.0, 6.3)
+    assert all(abs(value / 10 ** (n / 10) - 1) < 0.013 for n, value in enumerate(preferred_values("R10")))
     assert preferred_values("E48") == preferred_values("E96")[::2]
     assert preferred_values("E3") == (1.0, 2.2, 4.7)
 

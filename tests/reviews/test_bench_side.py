@@ -133,7 +133,7 @@ def test_shopping_for_a_room():
     assert one["Schottky diode"].count == 2
     assert room["Schottky diode"].count == 36
     assert room["supply"].count == 30
-    assert "12.0 V or more" in room["logic-level N-channel MOSFET"].rating
+    assert "12.5 V or more" in room["logic-level N-channel MOSFET"].rating
 
 
 def test_a_fit_says_how_sure_the_review_is():

@@ -1,0 +1,45 @@
+"""The command line: parse, call, print, exit code. No logic, and nothing heavy is imported before it is needed."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Sequence
+
+from labkit.cli import bench, design, homework, lessons
+from labkit.cli._say import tell_error
+from labkit.errors import LabkitError
+
+__all__ = ["main"]
+
+_COMMANDS = (*lessons.COMMANDS, *bench.COMMANDS, *design.COMMANDS, *homework.COMMANDS)
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="labkit", description="Teach, measure and mark: a small brushed motor on a microcontroller pin."
+    )
+
+    def show_help(_: argparse.Namespace) -> int:
+        parser.print_help()
+        return 0
+
+    parser.set_defaults(run=show_help)
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND")
+    for name, add, run, line, more in _COMMANDS:
+        command = commands.add_parser(name, help=line, description=f"{line[0].upper()}{line[1:]}. {more}")
+        add(command)
+        command.set_defaults(run=run)
+    return parser
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status: 0 done, 1 refused with a reason, 2 unusable arguments."""
+    options = _parser().parse_args(arguments)
+    try:
+        return int(options.run(options))
+    except LabkitError as error:
+        tell_error(f"labkit: {error}")
+        return 1
+    except (FileNotFoundError, FileExistsError, IsADirectoryError, NotADirectoryError, PermissionError) as error:
+        tell_error(f"labkit: {error.strerror}: {error.filename}")
+        return 1

@@ -1,0 +1,85 @@
+"""Commands for homework."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from labkit.cli._say import Command, tell, tell_error
+
+__all__ = ["COMMANDS"]
+
+
+def _sheets(options: argparse.Namespace) -> int:
+    from labkit.sheets import new_key, read_class_list, read_key, write_sheets  # noqa: PLC0415 (as above)
+
+    if options.new_key:
+        new_key(options.new_key)
+        tell(f"Wrote a new key to {options.new_key}. Keep it to yourself: marking needs it, and no sheet shows it.")
+        return 0
+    for name in ("classlist", "sheet", "key", "folder"):
+        if getattr(options, name) is None:
+            wanted = "a class list" if name == "classlist" else f"--{name}"
+            tell_error(f"labkit sheets needs {wanted}. See: labkit sheets --help")
+            return 2
+    paths = write_sheets(
+        read_class_list(options.classlist),
+        sheet=options.sheet,
+        key=read_key(options.key),
+        folder=options.folder,
+        assessed=options.assessed,
+    )
+    tell(f"Wrote {len(paths)} {'sheet' if len(paths) == 1 else 'sheets'} to {options.folder}.")
+    return 0
+
+
+def _mark(options: argparse.Namespace) -> int:
+    from labkit.marking import command  # noqa: PLC0415 (as above)
+
+    if fault := command.unusable(options):
+        tell_error(fault)
+        return 2
+    return command.run(options, tell=tell, tell_error=tell_error)
+
+
+def _add_sheets(command: argparse.ArgumentParser) -> None:
+    command.add_argument("classlist", nargs="?", type=Path, help="CSV with a column id, and group if you have groups")
+    command.add_argument("--sheet", metavar="NAME", help="which sheet, such as generator-action")
+    command.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
+    command.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
+    command.add_argument("--assessed", action="store_true", help="cells say only that an answer is recorded")
+    command.add_argument("--new-key", type=Path, metavar="FILE", help="make a key file, and do nothing else")
+
+
+def _add_mark(command: argparse.ArgumentParser) -> None:
+    command.add_argument("folder", nargs="?", type=Path, help="returned sheets: folders, zip archives, any names")
+    command.add_argument("--class-list", type=Path, metavar="FILE", help="CSV with a column id, as for labkit sheets")
+    command.add_argument("--key", type=Path, metavar="FILE", help="the key that the sheets were drawn with")
+    command.add_argument("--out", type=Path, metavar="FOLDER", help="where marks go (default: FOLDER-marks)")
+    command.add_argument(
+        "--time-limit", type=float, default=30.0, metavar="SECONDS", help="for one sheet (default: %(default)g)"
+    )
+    command.add_argument("--due", metavar="WHEN", help="note files changed later, such as 2026-11-30T18:00, as late")
+    command.add_argument("--again", action="store_true", help="mark again what is marked; corrections by hand stand")
+    command.add_argument(
+        "--without-isolation", action="store_true", help="run sheets unprotected: only for people whom you trust"
+    )
+    command.add_argument(
+        "--correct",
+        nargs=5,
+        metavar=("LEARNER", "SHEET", "QUESTION", "MARK", "REASON"),
+        help="set a mark by hand, and mark nothing",
+    )
+    command.add_argument(
+        "--erase", metavar="LEARNER", help="erase one learner from the mark register, and mark nothing"
+    )
+
+
+COMMANDS = (
+    Command("sheets", _add_sheets, _sheets, "write one homework sheet for each learner of a class list",
+            "Make your key once with --new-key, and keep it: marking needs it."),
+    Command("mark", _add_mark, _mark, "run and mark a folder of returned sheets",
+            ("Each sheet is run shut in, and its answers are judged here; marks and comment pages go into one folder. "
+             "A file that names two learners is reported, not marked. Of several files for one sheet the best counts. "
+             "What is marked stays marked: the same command goes on where it stopped.")),
+)  # fmt: skip

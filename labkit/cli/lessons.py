@@ -1,0 +1,38 @@
+"""Commands for lessons."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from labkit.cli._say import Command, tell
+
+__all__ = ["COMMANDS"]
+
+
+def _start(options: argparse.Namespace) -> int:
+    from labkit.workspace import prepare_folder, serve  # noqa: PLC0415 (nothing heavy is imported before it is needed)
+
+    report = prepare_folder(options.folder)
+    for sentence in report.sentences():
+        tell(sentence)
+    serve(report.folder, first_lesson=report.first_lesson, browser=not options.no_browser, tell=tell)
+    return 0
+
+
+def _add_start(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "folder",
+        nargs="?",
+        type=Path,
+        default=Path("labkit-lessons"),
+        metavar="FOLDER",
+        help="your folder, made where it is missing (default: %(default)s)",
+    )
+    command.add_argument("--no-browser", action="store_true", help="print the address instead of opening a browser")
+
+
+COMMANDS = (
+    Command("start", _add_start, _start, "put lessons and sheets into a folder of yours and open JupyterLab there",
+            "What you changed stays as it is: a newer version is put beside it. To stop, press Ctrl-C."),
+)  # fmt: skip
