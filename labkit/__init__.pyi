@@ -54,6 +54,9 @@ from .panels import (
     generator_panel as generator_panel,
 )
 from .panels import (
+    pin_panel as pin_panel,
+)
+from .panels import (
     prediction as prediction,
 )
 from .parts import (

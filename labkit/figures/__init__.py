@@ -6,6 +6,7 @@ from labkit.figures.dissipation import DissipationRun, dissipation_picture
 from labkit.figures.duty import DutyRun, duty_picture
 from labkit.figures.generator import GeneratorRun, generator_picture
 from labkit.figures.picture import Picture, Reading, Table, numbers_html, picture_html
+from labkit.figures.pin import PinRun, pin_picture
 
 __all__ = [
     "STYLES",
@@ -14,6 +15,7 @@ __all__ = [
     "DutyRun",
     "GeneratorRun",
     "Picture",
+    "PinRun",
     "Reading",
     "Table",
     "bench_picture",
@@ -23,4 +25,5 @@ __all__ = [
     "house_style",
     "numbers_html",
     "picture_html",
+    "pin_picture",
 ]

@@ -5,6 +5,7 @@ from labkit.panels.dissipation import DissipationState, dissipation_panel
 from labkit.panels.duty import DutyState, duty_panel
 from labkit.panels.generator import GeneratorState, generator_panel
 from labkit.panels.panel import Panel
+from labkit.panels.pin import PinState, pin_panel
 from labkit.panels.prediction import Prediction, prediction
 from labkit.panels.views import Fold, Image
 
@@ -17,10 +18,12 @@ __all__ = [
     "GeneratorState",
     "Image",
     "Panel",
+    "PinState",
     "Prediction",
     "QuantitySlider",
     "dissipation_panel",
     "duty_panel",
     "generator_panel",
+    "pin_panel",
     "prediction",
 ]

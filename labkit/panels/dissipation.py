@@ -14,6 +14,7 @@ from labkit.figures.dissipation import DissipationChart, DissipationRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
+from labkit.panels.tunnel import FLAT, HOLD
 from labkit.panels.working import note, worked
 from labkit.parts import Load, Mosfet, Supply, desk_wind_tunnel
 from labkit.simulation import (
@@ -38,8 +39,6 @@ _HIGH_GATE_PART = Mosfet(
     threshold=Q_(2.3, "V"),
     transconductance=Q_(6.0, "A/V**2"),
 )
-_HELD = Load(friction=Q_(1.0, "N*m"))
-_FLAT = Supply(voltage=Q_(4.6, "V"), internal_resistance=Q_(2.5, "ohm"))
 _GATES = Q_(np.linspace(1.0, 10.0, 181), "V")
 _TIME_CONSTANT = Q_(60.0, "s")
 _TIMES = Q_(np.linspace(0.0, 300.0, 121), "s")
@@ -172,8 +171,8 @@ def dissipation_panel(*, after: Prediction | None = None) -> Panel[DissipationSt
         presets={
             "Free": {"current": _motor_current(Load())},
             "Fan": {"current": _motor_current(None)},
-            "Stalled": {"current": _motor_current(_HELD)},
-            "Stalled, flat battery": {"current": _motor_current(_HELD, _FLAT)},
+            "Stalled": {"current": _motor_current(HOLD)},
+            "Stalled, flat battery": {"current": _motor_current(HOLD, FLAT)},
             "Gate at 3.3 V": {"gate_voltage": Q_(3.3, "V")},
             "Gate at 10 V": {"gate_voltage": Q_(10.0, "V")},
         },

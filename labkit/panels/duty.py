@@ -12,6 +12,7 @@ from labkit.figures.duty import DutyChart, DutyRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
+from labkit.panels.tunnel import BATTERIES, HOLD, tunnel_with
 from labkit.panels.working import note, worked
 from labkit.parts import Drive, Load, Motor, Supply, desk_wind_tunnel
 from labkit.simulation import PwmOperatingPoint, operating_point, pick, pwm_operating_point, pwm_period
@@ -20,11 +21,9 @@ from labkit.units import Q_, Quantity
 __all__ = ["DutyState", "duty_panel", "duty_run"]
 
 FAN, FREE, HELD = "the fan", "nothing (free)", "held still (stalled)"
-_HOLD = Load(friction=Q_(1.0, "N*m"))
 _FREQUENCIES = (100.0, 150.0, 200.0, 300.0, 500.0, 700.0, 1e3, 1.5e3, 2e3, 3e3, 5e3, 7e3, 1e4, 1.5e4, 2e4, 3e4, 4e4)
 _PRESETS: dict[str, dict[str, object]] = {
-    "Fresh battery": {"battery_voltage": Q_(6.0, "V"), "battery_resistance": Q_(0.6, "ohm")},
-    "Flat battery": {"battery_voltage": Q_(4.6, "V"), "battery_resistance": Q_(2.5, "ohm")},
+    **BATTERIES,
     "Fan": {"load": FAN},
     "Free": {"load": FREE},
     "Stalled": {"load": HELD},
@@ -91,13 +90,13 @@ def duty_run(state: DutyState, settings: _Settings | None = None) -> DutyRun:
 
 
 def _fitted(drive: Drive, state: DutyState) -> Drive:
-    load = {FAN: drive.load, FREE: Load(), HELD: _HOLD}[state.load]
+    load = {FAN: drive.load, FREE: Load(), HELD: HOLD}[state.load]
     supply = Supply(voltage=state.battery_voltage, internal_resistance=state.battery_resistance)
     return dataclasses.replace(drive, load=load, supply=supply)
 
 
 def _setting(drive: Drive, frequency: Quantity) -> _Setting:
-    held = operating_point(drive.motor, drive.supply.voltage, _HOLD).electromagnetic_torque
+    held = operating_point(drive.motor, drive.supply.voltage, HOLD).electromagnetic_torque
     # closer together where the torque is small, since the line bends there
     torques = [Load(friction=share**2 * held) for share in np.linspace(0.0, 1.0, 21)]
     return _Setting(
@@ -125,7 +124,7 @@ def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -
     >>> print(panel.image.finding.split(".")[0])
     At 100 % duty and 2
     """
-    chart, drive, start = DutyChart(), _with_motor(motor), DutyState()
+    chart, drive, start = DutyChart(), tunnel_with(motor), DutyState()
     settings = _Settings(drive)
     return Panel(
         start,
@@ -145,15 +144,6 @@ def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -
         working=lambda state: _working(state, drive),
         after=after,
     )
-
-
-def _with_motor(motor: Motor | None) -> Drive:
-    drive = desk_wind_tunnel()
-    if motor is None:
-        return drive
-    known = {item.name: getattr(motor, item.name) for item in dataclasses.fields(motor)}
-    told = {name: value for name, value in known.items() if value is not None}
-    return dataclasses.replace(drive, motor=dataclasses.replace(drive.motor, **told))
 
 
 def _working(state: DutyState, drive: Drive) -> str:

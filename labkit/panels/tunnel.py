@@ -1,0 +1,37 @@
+"""What the panels share of the desk wind tunnel: its battery, fresh and flat, and a shaft that is held."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from labkit.parts import Drive, Load, Motor, Supply, desk_wind_tunnel
+from labkit.units import Q_
+
+__all__ = ["BATTERIES", "FLAT", "FRESH", "HOLD", "tunnel_with"]
+
+#: More friction than any of these motors can overcome.
+HOLD = Load(friction=Q_(1.0, "N*m"))
+FRESH = Supply(voltage=Q_(6.0, "V"), internal_resistance=Q_(0.6, "ohm"))
+FLAT = Supply(voltage=Q_(4.6, "V"), internal_resistance=Q_(2.5, "ohm"))
+#: Presets of every panel that a battery feeds.
+BATTERIES: dict[str, dict[str, object]] = {
+    name: {"battery_voltage": supply.voltage, "battery_resistance": supply.internal_resistance}
+    for name, supply in (("Fresh battery", FRESH), ("Flat battery", FLAT))
+}
+
+
+def tunnel_with(motor: Motor | None) -> Drive:
+    """Return the desk wind tunnel with another motor in it; what that one does not know is the tunnel's own.
+
+    Examples
+    --------
+    >>> fitted = Motor(resistance="3.1 ohm", emf_constant="5.2 mV*s/rad")
+    >>> print(tunnel_with(fitted).motor.resistance, tunnel_with(fitted).motor.inductance)
+    3.1 ohm 0.9 millihenry
+    """
+    drive = desk_wind_tunnel()
+    if motor is None:
+        return drive
+    known = {item.name: getattr(motor, item.name) for item in dataclasses.fields(motor)}
+    told = {name: value for name, value in known.items() if value is not None}
+    return dataclasses.replace(drive, motor=dataclasses.replace(drive.motor, **told))
