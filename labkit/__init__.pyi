@@ -20,6 +20,8 @@ from .checks import Verdict as Verdict
 from .errors import LabkitError as LabkitError
 from .figures import Picture as Picture
 from .figures import bench_picture as bench_picture
+from .figures import generator_schematic as generator_schematic
+from .figures import schematic as schematic
 from .fitting import (
     Agreement as Agreement,
 )
@@ -58,6 +60,9 @@ from .panels import (
 )
 from .panels import (
     prediction as prediction,
+)
+from .panels import (
+    switch_off_panel as switch_off_panel,
 )
 from .parts import (
     Bipolar as Bipolar,
@@ -252,6 +257,9 @@ from .simulation import (
 )
 from .simulation import (
     steady_temperature as steady_temperature,
+)
+from .simulation import (
+    switch_off_course as switch_off_course,
 )
 from .simulation import (
     switching_loss as switching_loss,

@@ -7,6 +7,9 @@ from labkit.figures.duty import DutyRun, duty_picture
 from labkit.figures.generator import GeneratorRun, generator_picture
 from labkit.figures.picture import Picture, Reading, Table, numbers_html, picture_html
 from labkit.figures.pin import PinRun, pin_picture
+from labkit.figures.schematic import schematic
+from labkit.figures.schematic_generator import generator_schematic
+from labkit.figures.switch_off import SwitchOffRun, switch_off_picture
 
 __all__ = [
     "STYLES",
@@ -17,13 +20,17 @@ __all__ = [
     "Picture",
     "PinRun",
     "Reading",
+    "SwitchOffRun",
     "Table",
     "bench_picture",
     "dissipation_picture",
     "duty_picture",
     "generator_picture",
+    "generator_schematic",
     "house_style",
     "numbers_html",
     "picture_html",
     "pin_picture",
+    "schematic",
+    "switch_off_picture",
 ]

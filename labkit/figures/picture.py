@@ -53,6 +53,8 @@ class Picture:
         What it shows, with the numbers, in one or two sentences.
     readings : tuple of Reading
     tables : tuple of Table
+    svg : str
+        The same image as SVG that needs no other file, where there is one: sharp at any size.
     """
 
     png: bytes
@@ -62,6 +64,13 @@ class Picture:
     finding: str
     readings: tuple[Reading, ...] = ()
     tables: tuple[Table, ...] = ()
+    svg: str = ""
+
+    @property
+    def source(self) -> str:
+        """The image as the address of an ``img`` element that needs no other file."""
+        kind, data = ("svg+xml", self.svg.encode()) if self.svg else ("png", self.png)
+        return f"data:image/{kind};base64,{base64.b64encode(data).decode('ascii')}"
 
     @property
     def alt(self) -> str:
@@ -81,10 +90,9 @@ class Picture:
 
 def picture_html(picture: Picture) -> str:
     """Return a figure element: image with alt text, finding, and the numbers to unfold."""
-    source = base64.b64encode(picture.png).decode("ascii")
     return (
         f'<figure class="labkit-picture" style="margin: 0.5em 0; max-width: {picture.width}px">'
-        f'<img src="data:image/png;base64,{source}" width="{picture.width}" alt="{html.escape(picture.alt)}" '
+        f'<img src="{picture.source}" width="{picture.width}" alt="{html.escape(picture.alt)}" '
         f'style="max-width: 100%; height: auto; background: white">'
         f"<figcaption>{html.escape(picture.finding)}</figcaption>"
         f"<details><summary>The numbers</summary>{numbers_html(picture)}</details></figure>"
