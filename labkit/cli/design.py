@@ -25,22 +25,34 @@ def _read(options: argparse.Namespace) -> Design:
 
 def _review(options: argparse.Namespace) -> int:
     from labkit.reports.review import review_data, review_html, review_table  # noqa: PLC0415 (as above)
-    from labkit.reviews import Tolerances, review  # noqa: PLC0415 (as above)
+    from labkit.reviews import Tolerances, review, review_spread  # noqa: PLC0415 (as above)
 
     design = _read(options)
     tolerances = Tolerances() if options.corners else None
     found = review(design.drive, design.duty, design.frequency, duty_count=design.duty_count, tolerances=tolerances)
+    spread = design.fit and review_spread(design.drive, design.fit, design.duty, design.frequency)
     if options.page:
         write_page(options.page, f"Review: {design.name}", review_html(found))
     if options.json:
         import json  # noqa: PLC0415 (as above)
 
-        tell(json.dumps(review_data(found), ensure_ascii=False, indent=2))
+        tell(json.dumps({**review_data(found), "exceeded_share": spread}, ensure_ascii=False, indent=2))
     else:
         from rich.console import Console  # noqa: PLC0415 (as above)
 
         Console().print(review_table(found))
+        for sentence in _spread_sentences(spread):
+            tell(sentence)
     return _STATUS[found.outcome.value]
+
+
+def _spread_sentences(spread: dict[str, float] | None) -> list[str]:
+    if spread is None:
+        return []
+    if not spread:
+        return ["Of 100 motors that your readings allow, none exceeds a limit."]
+    shares = [f"  {name}: with {100 * share:.0f} of them" for name, share in spread.items()]
+    return ["Of 100 motors that your readings allow, these limits are exceeded:", *shares]
 
 
 def _first_power(options: argparse.Namespace) -> int:

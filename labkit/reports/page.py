@@ -13,7 +13,7 @@ body { font: 1rem/1.5 system-ui, sans-serif; max-width: 60rem; margin: 2rem auto
 h1, h2, h3 { line-height: 1.2; break-after: avoid; }
 table { border-collapse: collapse; margin: 1rem 0; } caption { text-align: left; font-weight: bold; padding: .3rem 0; }
 th, td { border: 1px solid #767676; padding: .3rem .5rem; text-align: left; vertical-align: top; }
-section, tr { break-inside: avoid; }
+td:empty { min-width: 8rem; } section, tr { break-inside: avoid; }
 @media print { :root { color-scheme: light; } body { max-width: none; margin: 0; font-size: 10pt; } }
 """.strip()
 

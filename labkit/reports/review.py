@@ -7,6 +7,7 @@ from typing import Any
 
 from rich.table import Table
 
+from labkit.reports.page import table as html_table
 from labkit.reviews import Finding, Outcome, Review
 from labkit.writing import show
 
@@ -75,15 +76,23 @@ def review_html(review: Review, *, picture: str = "") -> str:
     picture : str
         The circuit as HTML, to stand at its head.
     """
+    fine = [found for found in review.findings if found.outcome is Outcome.FINE]
+    wrong = [found for found in review.findings if found.outcome is not Outcome.FINE]
+    rows = [(found.name, found.formula, _left(found), str(found.lesson)) for found in fine]
+    sound = html_table("What is fine", ("What", "Sum", "Margin", "Lesson"), rows) if fine else ""
     tests = "".join(
         f"<section><h3>{escape(test.name.capitalize())}</h3><p>{escape(test.do)}</p><p>Expect: {escape(test.expect)}</p></section>"
         for test in review.tests
     )
     return (
         f"<p><strong>{review.outcome.symbol} {review.outcome.value}</strong></p><p>{_NOTE}</p>{picture}"
-        f"<h2>What the sums say</h2>{''.join(map(_section, review.findings))}"
+        f"<h2>What the sums say</h2>{''.join(map(_section, wrong))}{sound}"
         f"<h2>What only the bench can tell</h2>{tests}"
     )
+
+
+def _left(found: Finding) -> str:
+    return "" if found.margin is None or found.margin > 1e6 else f"{100 * found.margin:.0f} %"
 
 
 def _section(found: Finding) -> str:

@@ -16,6 +16,7 @@
     resistance = "2.8 ohm"
     emf_constant = "5.4 mV*s/rad"
     friction_torque = "0.59 mN*m"       # k times the free current
+    # or, from your own bench: readings = "my-motor.csv", a file beside this one
 
     [transistor]
     like = "logic-level MOSFET"
@@ -41,8 +42,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from labkit.bench import BenchRecord, read_bench
 from labkit.errors import DesignError, LabkitError
-from labkit.parts import Build, Drive
+from labkit.fitting import MotorFit, fit_motor
+from labkit.parts import Build, Drive, Motor
 from labkit.reviews._sections import SECTIONS, generic_part, no_such_field, part_from_section
 from labkit.units import Q_, Quantity, magnitude
 
@@ -62,6 +65,8 @@ class Design:
     frequency: Quantity
     #: The number that the program writes for the greatest duty, where it is known.
     duty_count: float | None
+    #: Of the motor, where its section names a file of readings.
+    fit: MotorFit | None = None
 
 
 def read_design(path: str | Path) -> Design:
@@ -86,19 +91,24 @@ def read_design(path: str | Path) -> Design:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
         raise DesignError(f"{file.name} cannot be read as TOML: {error}.") from error
     try:
-        return _design(table, name=file.stem)
+        return _design(table, file)
     except LabkitError as error:
         raise DesignError(f"{file.name}: {error}") from error
 
 
-def _design(table: Mapping[str, Any], *, name: str) -> Design:
+def _design(table: Mapping[str, Any], file: Path) -> Design:
     fields: dict[str, Any] = {}
+    fit = None
     own = {item.name for item in dataclasses.fields(Drive)} - {field for field, _ in SECTIONS.values()}
     for key, value in table.items():
         if key in _OPERATION:
             continue
         if key in own:
             fields[key] = None if value == "none" else value
+        elif key == "motor" and isinstance(value, Mapping) and "readings" in value:
+            fit = fit_motor(_bench(file.parent / str(value["readings"])))
+            said = {name: given for name, given in value.items() if name != "readings"}
+            fields["motor"] = part_from_section(Motor, said, key, model=fit.motor)
         elif key in SECTIONS:
             field, kind = SECTIONS[key]
             fields[field] = None if value == "none" else part_from_section(kind, value, key)
@@ -110,12 +120,22 @@ def _design(table: Mapping[str, Any], *, name: str) -> Design:
         if needed not in fields:
             raise DesignError(f"The design must have a [{section}] section. Add one, at least with like = '…'.")
     return Design(
-        name=str(table.get("name", name)),
+        name=str(table.get("name", file.stem)),
         drive=Drive(**fields),
         duty=_duty(table.get("duty", 1.0)),
         frequency=_frequency(table.get("frequency", "20 kHz")),
         duty_count=_count(table["duty_count"]) if "duty_count" in table else None,
+        fit=fit,
     )
+
+
+def _bench(path: Path) -> BenchRecord:
+    try:
+        return read_bench(path)
+    except OSError as error:
+        raise DesignError(
+            f"[motor] readings = {path.name!r} cannot be read: {error.strerror}. Put it beside the design."
+        ) from error
 
 
 def _frequency(given: object) -> Quantity:

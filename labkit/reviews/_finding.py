@@ -51,7 +51,7 @@ class Finding:
     remedy: str = ""
     #: Number of the lesson that explains it.
     lesson: int = 12
-    #: What of the circuit it is about: a field of the drive, "fuse" or "ground".
+    #: What of the circuit it is about, as `schematic` knows its places.
     part: str = ""
     #: What can burn, cut or blind here.
     caution: str = ""

@@ -88,8 +88,8 @@ def generic_part(name: str) -> Part:
     return part_from_section(SECTIONS[section][1], fields, section)
 
 
-def part_from_section(kind: type[Part], given: object, section: str) -> Part:
-    """Return the part that a section describes.
+def part_from_section(kind: type[Part], given: object, section: str, *, model: Part | None = None) -> Part:
+    """Return the part that a section describes; what it does not say is that of *model*, or of what it is like.
 
     Raises
     ------
@@ -115,6 +115,7 @@ def part_from_section(kind: type[Part], given: object, section: str) -> Part:
     }
     if like is not None:
         model = generic_part(str(like))
+    if model is not None:
         if not isinstance(model, kind):
             raise DesignError(f"[{section}] like = {like!r} is not a {section}. Choose another class of part.")
         return dataclasses.replace(model, **fields)

@@ -8,7 +8,10 @@ from pathlib import Path
 
 import pytest
 
+from labkit.bench import demo_bench, read_bench
 from labkit.cli import main
+from labkit.fitting import fit_motor
+from labkit.reviews import read_design
 
 _DESIGN = """
 name = "Desk wind tunnel"
@@ -99,3 +102,28 @@ def test_nobody_or_a_town_is_no_class(design: Path, capsys: pytest.CaptureFixtur
     """A count that no room has is refused with what to write."""
     assert main(["shopping", str(design), "--people", people]) == 1
     assert f"got {people}" in capsys.readouterr().err
+
+
+_OWN = ('resistance = "2.8 ohm"\nemf_constant = "5.4 mV*s/rad"\nfriction_torque = "0.59 mN*m"', 'readings = "fan.csv"')
+
+
+def test_a_design_takes_its_motor_from_readings(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The fit of a bench file stands in for typed constants, and its uncertainty is carried through."""
+    design.with_name("fan.csv").write_bytes(demo_bench().read_bytes())
+    design.write_text(_DESIGN.replace(*_OWN), encoding="utf-8")
+    fitted = fit_motor(read_bench(demo_bench())).motor
+
+    assert read_design(design).drive.motor.resistance == fitted.resistance
+    main(["review", str(design)])
+    assert "Of 100 motors that your readings allow, none exceeds a limit." in capsys.readouterr().out
+    design.write_text(_DESIGN.replace(*_OWN).replace("four AA alkaline cells", "USB port"), encoding="utf-8")
+    assert main(["review", str(design), "--json"]) == 20
+    assert json.loads(capsys.readouterr().out)["exceeded_share"]
+
+
+def test_readings_that_are_not_there_are_named(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """The file's name and where to put it are said."""
+    design.write_text(_DESIGN.replace(*_OWN), encoding="utf-8")
+
+    assert main(["review", str(design)]) == 1
+    assert "readings = 'fan.csv' cannot be read" in capsys.readouterr().err
