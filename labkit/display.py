@@ -25,9 +25,10 @@ from labkit.writing import figures, rpm_beside, show
 __all__ = ["register", "result_html", "result_text"]
 
 _FIT = ("labkit.fitting._result", "MotorFit")
+_REVIEW = ("labkit.reviews._finding", "Review")
 #: Type: the module of its report, and the report's name there, to which ``_text`` and ``_html`` are added.
 _REPORTS = {
-    ("labkit.reviews._finding", "Review"): ("labkit.reports.review", "review"),
+    _REVIEW: ("labkit.reports.review", "review"),
     ("labkit.reviews._first_power", "FirstPower"): ("labkit.reports.at_the_bench", "first_power"),
     ("labkit.reviews._shopping", "ShoppingList"): ("labkit.reports.at_the_bench", "shopping"),
     ("labkit.reviews._diagnose", "Diagnosis"): ("labkit.reports.at_the_bench", "diagnosis"),
@@ -51,6 +52,7 @@ def register() -> None:
     for (module, name), report in _REPORTS.items():
         formatters["text/html"].for_type_by_name(module, name, partial(_report_html, report))
         formatters["text/plain"].for_type_by_name(module, name, partial(_print_report, report))
+    formatters["text/html"].for_type_by_name(*_REVIEW, _review_html)
     formatters["text/plain"].for_type_by_name(*_QUANTITY, _print_quantity)
     for spoken_badly in ("text/html", "text/latex"):  # pint has both: long unit names, read letter by letter
         formatters[spoken_badly].for_type_by_name(*_QUANTITY, _nothing)
@@ -201,6 +203,13 @@ def _print_fit(fit: Any, printer: Any, cycle: bool) -> None:  # noqa: ARG001 (IP
     from labkit.reports.fit import report  # noqa: PLC0415 (as above)
 
     printer.text(report(fit))
+
+
+def _review_html(found: Any) -> str:
+    from labkit.figures.trouble import trouble_picture  # noqa: PLC0415 (drawing is loaded once there is a review)
+    from labkit.reports.review import review_html  # noqa: PLC0415 (as above)
+
+    return review_html(found, picture=trouble_picture(found).to_html())
 
 
 def _report_html(report: tuple[str, str], result: Any) -> str:

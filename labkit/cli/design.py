@@ -30,9 +30,11 @@ def _review(options: argparse.Namespace) -> int:
     design = _read(options)
     tolerances = Tolerances() if options.corners else None
     found = review(design.drive, design.duty, design.frequency, duty_count=design.duty_count, tolerances=tolerances)
-    spread = design.fit and review_spread(design.drive, design.fit, design.duty, design.frequency)
+    spread = review_spread(design.drive, design.fit, design.duty, design.frequency) if design.fit else None
     if options.page:
-        write_page(options.page, f"Review: {design.name}", review_html(found))
+        from labkit.figures.trouble import trouble_picture  # noqa: PLC0415 (as above)
+
+        write_page(options.page, f"Review: {design.name}", review_html(found, picture=trouble_picture(found).to_html()))
     if options.json:
         import json  # noqa: PLC0415 (as above)
 

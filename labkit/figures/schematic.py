@@ -137,9 +137,8 @@ def _spots(drive: Drive, places: Places) -> dict[str, tuple[Point, float, float]
         "pull-down": ((GATE, places.gate / 2), 1.0, 1.6),
         "ground": (((GATE + MOTOR) / 2, BOTTOM), 1.9, 0.9),
         "supply": ((SUPPLY, 1.8), 1.4, 1.4),
+        "fuse": (((BUFFER + SUPPLY) / 2, TOP), 1.7, 0.9),  # or where one should sit
     }
-    if build.fuse is not None:
-        spots["fuse"] = (((BUFFER + SUPPLY) / 2, TOP), 1.7, 0.9)
     if drive.supply.capacitance is not None:
         spots["buffer"] = ((BUFFER, 4.0), 1.2, 1.2)
     return spots

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import re
 from pathlib import Path
@@ -10,8 +11,10 @@ import pytest
 
 from labkit.bench import demo_bench, read_bench
 from labkit.cli import main
+from labkit.figures.trouble import trouble_picture
 from labkit.fitting import fit_motor
-from labkit.reviews import read_design
+from labkit.parts import Build, desk_wind_tunnel
+from labkit.reviews import read_design, review
 
 _DESIGN = """
 name = "Desk wind tunnel"
@@ -127,3 +130,21 @@ def test_readings_that_are_not_there_are_named(design: Path, capsys: pytest.Capt
 
     assert main(["review", str(design)]) == 1
     assert "readings = 'fan.csv' cannot be read" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("build", "place"),
+    [
+        (Build(common_ground=False), "the ground"),
+        (Build(diode_reversed=True), "the diode"),
+        (Build(drain_source_swapped=True), "the switch"),
+        (Build(motor_on_pin=True), "the pin"),
+        (Build(), "the fuse"),
+    ],
+    ids=lambda value: value if isinstance(value, str) else "",
+)
+def test_the_circuit_of_a_review_marks_the_trouble(build: Build, place: str) -> None:
+    """The alternative text names the place that the ring is round; a missing fuse is marked where it should sit."""
+    picture = trouble_picture(review(dataclasses.replace(desk_wind_tunnel(), build=build)))
+
+    assert f"Marked: {place}." in picture.alt
