@@ -102,7 +102,7 @@ class BenchError(_SentenceError):
     """A bench file or record that cannot be used."""
 
 
-class FormulaError(LabkitError, ValueError):
+class FormulaError(_SentenceError):
     """A text that is no formula, or a formula that adds volts to amperes; a full sentence for the learner."""
 
 

@@ -23,7 +23,9 @@ __all__ = ["Answer", "answer_from_json", "answer_to_json", "read_answer"]
 _UNCERTAIN = re.compile(
     r"\(? ?(?P<value>[^±()]{1,40}?) ?(?:±|\+/-|\+-) ?(?P<spread>[\d.,]{1,20}) ?\)? ?(?P<unit>[^±()\d][^±]{0,40})?"
 )
-_LONGEST = 200  # characters: longer than any answer, short enough to record whole
+_LONGEST = 200  # characters: longer than any number or formula
+_LONGEST_TEXT = 2000  # characters: longer than any list of parts or table of readings, short enough to record whole
+_SHOWN = 60  # characters of an answer that a comment repeats
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -40,12 +42,23 @@ class Answer:
         Why it is no number with a unit; empty where it is.
     uncertainty : Quantity, optional
         What stands behind a ±, of the same kind.
+    typed : str
+        The text with its lines, where it was one.
+    too_long : bool
+        Whether it was cut: no answer is as long.
     """
 
     text: str
     quantity: Quantity | None = None
     fault: str = ""
     uncertainty: Quantity | None = None
+    typed: str = ""
+    too_long: bool = False
+
+    @property
+    def shown(self) -> str:
+        """The answer in a comment: as typed, its beginning where it is long."""
+        return self.text if len(self.text) <= _SHOWN else f"{self.text[:_SHOWN]}…"
 
     @property
     def empty(self) -> bool:
@@ -79,10 +92,8 @@ def answer_to_json(given: object) -> str | dict[str, Any]:
     >>> answer_to_json("470 mA"), answer_to_json(Q_(0.47, "A")), answer_to_json(0.81)
     ('470 mA', {'value': 0.47, 'unit': 'ampere'}, {'value': 0.81, 'unit': ''})
     """
-    if given is None:
-        return ""
-    if isinstance(given, str):
-        return str(given)[: _LONGEST + 1]
+    if (text := _text_of(given)) is not None:
+        return text[: _LONGEST_TEXT + 1]
     quantity = given if isinstance(given, Quantity.__origin__) else None  # type: ignore[attr-defined]
     value = given if quantity is None else quantity.magnitude
     if isinstance(value, np.ndarray) and value.ndim == 0:
@@ -97,6 +108,27 @@ def answer_to_json(given: object) -> str | dict[str, Any]:
         return {"unreadable": str(number)}
     unit = "" if quantity is None or str(quantity.units) == "dimensionless" else str(quantity.units)
     return {"value": number, "unit": unit[: _LONGEST + 1]}
+
+
+def _text_of(given: object) -> str | None:
+    """Return an answer that is text, choices by name, or a formula of sympy's, as text; ``None`` for any other.
+
+    This runs where the learner's own code runs.
+    """
+    if given is None:
+        return ""
+    if isinstance(given, str):
+        return str(given)
+    if isinstance(given, dict):
+        return "\n".join(f"{name} = {_as_text(value)}" for name, value in given.items())
+    return str(given) if type(given).__module__.partition(".")[0] == "sympy" else None
+
+
+def _as_text(value: object) -> str:
+    """Return one choice as text."""
+    if isinstance(value, Quantity.__origin__):  # type: ignore[attr-defined]
+        return f"{value.magnitude:.6g} {value.units:~}"
+    return "none" if value is None else str(value)
 
 
 def answer_from_json(given: object) -> Answer:
@@ -124,18 +156,33 @@ def answer_from_json(given: object) -> Answer:
 
 
 def _from_text(given: str) -> Answer:
-    text = " ".join(given[: _LONGEST + 1].split())
-    if len(text) > _LONGEST:
-        return Answer(text=f"{text[:20]}…", fault="That is too long to be an answer.")
+    text = " ".join(given[: _LONGEST_TEXT + 1].split())
     if not text:
         return Answer(text="")
+    if len(given) > _LONGEST_TEXT:
+        return Answer(text=f"{text[:20]}…", fault="That is too long to be an answer.", too_long=True)
+    number = text.rstrip(". ") if text.endswith(".") else text  # a sentence's full stop
+    quantity = uncertainty = None
+    fault = "That is too long to be a number with a unit." if len(text) > _LONGEST else ""
     try:
-        if pair := _UNCERTAIN.fullmatch(text):
-            value, spread = (Q_(f"{pair[part]} {pair['unit'] or ''}") for part in ("value", "spread"))
-            return Answer(text=text, quantity=value, uncertainty=spread)
-        return Answer(text=text, quantity=Q_(text))
+        if not fault:
+            quantity, uncertainty = _number(number)
     except UnitError as error:
-        return Answer(text=text, fault=str(error))
+        fault = str(error)
+    return Answer(text=text, quantity=quantity, fault=fault, uncertainty=uncertainty, typed=given.strip())
+
+
+def _number(text: str) -> tuple[Quantity, Quantity | None]:
+    """Return the number that a text is, and what stands behind its ±.
+
+    Raises
+    ------
+    UnitError
+    """
+    if pair := _UNCERTAIN.fullmatch(text):
+        value, spread = (Q_(f"{pair[part]} {pair['unit'] or ''}") for part in ("value", "spread"))
+        return value, spread
+    return Q_(text), None
 
 
 def _from_pair(value: object, unit: object) -> Answer:

@@ -1,5 +1,6 @@
 """What a question is: its wording, its answer, and the wrong answers that tell which idea led there.
 
+Six kinds: a number, a choice, a formula, a design, a value read off a plot, and a measured result.
 A formula is a function of ``Numbers``: it reads floats in coherent SI,
 and gives a float in coherent SI of the asked unit, or a quantity from the library.
 """
@@ -9,18 +10,23 @@ from __future__ import annotations
 import math
 import string
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import Any, TypeAlias
+from dataclasses import dataclass, field
+from typing import Any, Literal, TypeAlias
 
 import numpy as np
 
+from labkit.checks.designs import Parts, parts_help
+from labkit.checks.formulas import Symbol
+from labkit.checks.measured import Measured
 from labkit.checks.numbers import Numbers, Value, coherent_size, from_coherent
+from labkit.checks.plots import Plot
 from labkit.errors import UnitError
 from labkit.units import Quantity
 from labkit.writing import show
 
-__all__ = ["Formula", "Lesson", "Misconception", "Mistake", "Option", "Question", "size_of"]
+__all__ = ["Formula", "Kind", "Lesson", "Misconception", "Mistake", "Option", "Question", "size_of"]
 
+Kind: TypeAlias = Literal["number", "choice", "formula", "design", "plot", "measured"]
 Formula: TypeAlias = Callable[[Numbers], "float | Quantity"]
 
 
@@ -109,9 +115,25 @@ class Question:
     unit : str
         Of the answer; empty for a bare number by right and for a choice.
     answer : function of Numbers, optional
-        Not for a choice.
+        Not for a choice, nor for a design. Of a formula its value at any sizes of the symbols.
     options : tuple of Option
-        For a choice.
+        For a choice, lettered.
+    reasons : tuple of Option
+        For a choice that wants its reason, numbered; the text of each ends "… because".
+    symbols : tuple of Symbol
+        For a formula: all that may stand in it.
+    formula : str
+        The right formula as a person writes it, for the worked answer.
+    parts : Parts, optional
+        For a design: what is chosen, and the circuit around it.
+    ideas : mapping of str to Misconception or str
+        For a design: the idea behind a finding of the review, by its name.
+    plot : Plot, optional
+        For a value to read off; the tolerance is then one small division of its axis.
+    measured : Measured, optional
+        For a result with its uncertainty.
+    kit : tuple of str, optional
+        The functions of the kit that may be used; none of them where it is empty. Without it all may.
     mistakes : tuple of Mistake
     tolerance : float
         Allowed relative difference.
@@ -134,6 +156,14 @@ class Question:
     unit: str = ""
     answer: Formula | None = None
     options: tuple[Option, ...] = ()
+    reasons: tuple[Option, ...] = ()
+    symbols: tuple[Symbol, ...] = ()
+    formula: str = ""
+    parts: Parts | None = None
+    ideas: Mapping[str, Misconception | str] = field(default_factory=dict)
+    plot: Plot | None = None
+    measured: Measured | None = None
+    kit: tuple[str, ...] | None = None
     mistakes: tuple[Mistake, ...] = ()
     tolerance: float = 0.02
     allowance: float = 0.0
@@ -152,9 +182,25 @@ class Question:
         return tuple(dict.fromkeys(fields))
 
     @property
+    def kind(self) -> Kind:
+        """What sort of answer it wants."""
+        if self.options:
+            return "choice"
+        if self.symbols:
+            return "formula"
+        if self.parts:
+            return "design"
+        return "measured" if self.measured else "plot" if self.plot else "number"
+
+    @property
     def letters(self) -> Mapping[str, Option]:
         """The options of a choice by their letters."""
         return dict(zip(string.ascii_lowercase, self.options, strict=False))
+
+    @property
+    def numerals(self) -> Mapping[str, Option]:
+        """The reasons of a choice by their numbers."""
+        return {str(index): reason for index, reason in enumerate(self.reasons, start=1)}
 
     def right_size(self, numbers: Numbers) -> float:
         """Return the right answer as a float in coherent SI; worked out once where later steps use it too."""
@@ -164,20 +210,68 @@ class Question:
 
     def slack(self, right: float) -> float:
         """Return how far from *right* an answer may lie."""
-        return max(self.tolerance * abs(right), self.allowance)
+        return max(self.tolerance * abs(right), self.allowance, self.plot.slack if self.plot else 0.0)
 
     def asked(self, numbers: Numbers) -> str:
-        """Return the question with this learner's values in it, the options of a choice below it."""
-        lines = [numbers.fill(self.wording)]
-        lines += [f"{letter}) {option.text}" for letter, option in self.letters.items()]
-        return "\n".join(lines)
+        """Return the question with this learner's values in it, and what an answer may be made of below it."""
+        return "\n".join([numbers.fill(self.wording), *self._below(numbers), *self._kit_lines()])
+
+    def _below(self, numbers: Numbers) -> list[str]:
+        lines = [f"{letter}) {option.text}" for letter, option in self.letters.items()]
+        if self.reasons:
+            lines += ["Because:", *(f"{numeral}) {reason.text}" for numeral, reason in self.numerals.items())]
+            lines += ["Give the letter and the number of the reason, as in c 2."]
+        if self.symbols:
+            named = "; ".join(f"{symbol.shown} for {symbol.meaning}" for symbol in self.symbols)
+            lines += [f"Write a formula with these letters: {named}."]
+        if self.parts:
+            lines += parts_help(self.parts)
+        if self.measured and self.measured.readings:
+            lines += [f"    {line}" for line in self.measured.readings(numbers).splitlines()]
+        if self.measured:
+            lines += [f"Give value and uncertainty (95 %), as in {self.measured_example}."]
+        return lines
+
+    @property
+    def measured_example(self) -> str:
+        """A result as it is written."""
+        return f"7.4 ± 0.3 {self.unit}"
+
+    def _kit_lines(self) -> list[str]:
+        if self.kit is None:
+            return []
+        if not self.kit:
+            return ["By hand: without the kit's own functions."]
+        return [f"Of the kit you may use: {', '.join(self.kit)}."]
 
     def worked_lines(self, numbers: Numbers) -> list[str]:
         """Return the worked answer, a step a line, with this learner's values in it."""
-        answer = next((option.text for option in self.options if option.right), "")
-        if self.answer:
-            answer = show(from_coherent(self.right_size(numbers), self.unit))
-        return [numbers.fill(line, answer=answer) for line in self.worked]
+        return [numbers.fill(line, answer=self._right(numbers)) for line in self.worked]
+
+    def _right(self, numbers: Numbers) -> str:
+        if self.options or self.formula or self.parts:
+            chosen = next((option.text for option in self.options if option.right), "")
+            return chosen or self.formula or (self.parts.example if self.parts else "")
+        return show(from_coherent(self.right_size(numbers), self.unit)) if self.answer else ""
+
+    @property
+    def rule(self) -> str:
+        """By which rule an answer is right, for the teacher."""
+        if self.measured:
+            return (
+                "agrees with a fit of the readings within both expanded uncertainties, "
+                f"the stated one at most {self.measured.cap:.0%} of the value"
+            )
+        if self.plot:
+            return "within one small division of the axis that is read"
+        if self.answer and not self.symbols:
+            within = f"within {self.tolerance:.2g} of the answer from the learner's own numbers, as a part of it"
+            return within + (f", or within {self.allowance:g} in SI units" if self.allowance else "")
+        return {
+            "choice": "the option that is right" + (" and its reason, half each" if self.reasons else ""),
+            "formula": "the same number as the right formula wherever both are tried",
+            "design": "no finding of the review is exceeded",
+        }[self.kind]
 
 
 def size_of(formula: Formula, numbers: Numbers) -> float:

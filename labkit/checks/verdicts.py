@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import html
-from dataclasses import dataclass
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, field
 from typing import Literal
 
 __all__ = ["Outcome", "Verdict"]
@@ -42,6 +44,12 @@ class Verdict:
         Empty where none is due.
     follows_through : bool
         Right by a consistent working from an earlier wrong answer.
+    share : float
+        What a wrong answer still earns, 0 to 1: half where the choice is right and its reason is not.
+    picture : str
+        HTML of what is to be read off; empty where there is none.
+    tries : int
+        How many different answers there were so far; zero where nobody counts.
     """
 
     question: str
@@ -52,6 +60,14 @@ class Verdict:
     lesson: str | None = None
     hint: str = ""
     follows_through: bool = False
+    share: float = 0.0
+    picture: str = field(default="", compare=False)
+    tries: int = 0
+
+    @property
+    def earned(self) -> float:
+        """The part of a mark: all of it when right, else what a right half of the answer is worth."""
+        return 1.0 if self.right else self.share
 
     @property
     def right(self) -> bool:
@@ -87,13 +103,28 @@ class Verdict:
     __repr__ = __str__
 
     def _repr_html_(self) -> str:
-        first, *rest = (html.escape(line) for line in self._lines())
-        paragraphs = "".join(f"<p>{line}</p>" for line in rest)
-        return f'<div class="labkit-verdict labkit-{self.outcome}"><p><strong>{first}</strong></p>{paragraphs}</div>'
+        first, *rest = self._lines()
+        told = "".join(_paragraphs(rest))
+        heading = f"<p><strong>{html.escape(first)}</strong></p>"
+        return f'<div class="labkit-verdict labkit-{self.outcome}">{heading}{told}{self.picture}</div>'
 
     def _repr_markdown_(self) -> str:
-        first, *rest = (_plain(line) for line in self._lines())
-        return "\n\n".join([f"**{first}**", *rest])
+        first, *rest = self._lines()
+        told = (f"    {line.strip()}" if line.startswith("    ") else _plain(line) for line in rest)
+        return "\n\n".join([f"**{_plain(first)}**", *told])
+
+    def _repr_mimebundle_(self, **_: object) -> tuple[dict[str, str], dict[str, object]]:
+        """Leave how many tries there were in the notebook that is saved: it reaches the teacher with it."""
+        return {}, {"labkit": {"question": self.question, "tries": self.tries}} if self.tries else {}
+
+
+def _paragraphs(lines: list[str]) -> Iterator[str]:
+    """Yield a paragraph a line; indented lines that follow each other stand together as they are."""
+    for indented, together in itertools.groupby(lines, key=lambda line: line.startswith("    ")):
+        if indented:
+            yield f"<pre>{html.escape(chr(10).join(line[4:] for line in together))}</pre>"
+        else:
+            yield from (f"<p>{html.escape(line)}</p>" for line in together)
 
 
 def _plain(line: str) -> str:

@@ -1,0 +1,306 @@
+"""A formula as a learner types it: read by a small parser of its own, and evaluated with quantities, never with eval.
+
+Every symbol that may stand in it is listed, and every step is bounded: length, depth of brackets, size of exponents.
+Two formulas are the same when they give the same number wherever they are tried, at sizes that the symbols can have.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+import re
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TypeAlias
+
+from pint import DimensionalityError
+
+from labkit.checks.kinds import kind_of
+from labkit.errors import FormulaError
+from labkit.units import Quantity, ureg
+
+__all__ = ["ReadFormula", "Symbol", "points", "read_formula"]
+
+_DEEPEST = 20  # brackets within brackets
+_LARGEST_EXPONENT = 4.0
+_TRIED = 6  # points at which two formulas are compared
+
+_Node: TypeAlias = Callable[[Mapping[str, Quantity]], Quantity]
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A letter that may stand in a formula.
+
+    Parameters
+    ----------
+    name : str
+        As formulas of the bank read it, such as ``"omega"``.
+    meaning : str
+    unit : str
+    least, most : float
+        Sizes, in that unit, between which two formulas are compared: those that the thing can have.
+    written : str
+        As a person writes it, where that is another: ``"ω"``.
+    """
+
+    name: str
+    meaning: str
+    unit: str
+    least: float
+    most: float
+    written: str = ""
+
+    @property
+    def shown(self) -> str:
+        """The letter as wordings show it."""
+        return self.written or self.name
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFormula:
+    """A formula that was read: what stands in it, and how to evaluate it."""
+
+    symbols: frozenset[str]
+    _node: _Node
+
+    def at(self, point: Mapping[str, Quantity]) -> Quantity:
+        """Return its value at a point.
+
+        Raises
+        ------
+        FormulaError
+            When it adds unlike quantities, takes a root of a negative number, or leaves every size.
+        """
+        try:
+            value = self._node(point)
+        except DimensionalityError as error:
+            one, other = (kind_of(ureg.Quantity(1, unit)).name for unit in (error.units1, error.units2))
+            raise FormulaError(f"It adds {one} to {other} somewhere: the units do not fit.") from None
+        except (ArithmeticError, ValueError) as error:
+            raise FormulaError("It has no value for some sizes that these symbols can have.") from error
+        if isinstance(value.magnitude, complex) or not math.isfinite(value.to_base_units().magnitude):
+            raise FormulaError("It has no value for some sizes that these symbols can have.")
+        return value
+
+
+@lru_cache(maxsize=256)
+def points(symbols: tuple[Symbol, ...]) -> tuple[dict[str, str], ...]:
+    """Return the points at which formulas of these symbols are compared: each symbol as text with its unit.
+
+    They look random, lie within the symbols' own sizes, and are the same on every machine.
+    """
+    chance = random.Random(" ".join(symbol.name for symbol in symbols))  # noqa: S311 (no secret hangs on them)
+    return tuple(
+        {
+            symbol.name: f"{symbol.least * (symbol.most / symbol.least) ** chance.random():.4g} {symbol.unit}".rstrip()
+            for symbol in symbols
+        }
+        for _ in range(_TRIED)
+    )
+
+
+# --- the parser -----------------------------------------------------------------------------------
+
+_TOKEN = re.compile(
+    r"(?P<number>\d{1,9}(?:[.,]\d{1,9})?(?![\d.,])|½)|(?P<name>[^\W\d_][^\W²³]{0,20})|(?P<sign>\*\*|[-+*/^()²³√])"
+)
+_SAME = str.maketrans({"·": "*", "×": "*", "⋅": "*", "∙": "*", "÷": "/", "−": "-", "–": "-", "[": "(", "]": ")"})
+_FUNCTIONS: dict[str, Callable[[float], float]] = {"exp": math.exp, "ln": math.log, "log": math.log}
+_PI = ("pi", "π")
+
+
+def read_formula(text: str, symbols: Sequence[Symbol]) -> ReadFormula:
+    """Return the formula that a text is.
+
+    Parameters
+    ----------
+    text : str
+        ``"(V - k*omega)/R"``, ``"½·L·I²"``, ``"I = V/(R + r)"``.
+    symbols : sequence of Symbol
+        All that may stand in it.
+
+    Raises
+    ------
+    FormulaError
+        Says what cannot be read.
+
+    Examples
+    --------
+    >>> from labkit.units import Q_
+    >>> volt, ohm = Symbol("V", "the supply", "V", 4.0, 8.0), Symbol("R", "the winding", "ohm", 2.0, 4.0)
+    >>> str(read_formula("V²/2R²", [volt, ohm]).symbols)
+    Traceback (most recent call last):
+    ...
+    labkit.errors.FormulaError: After a division, brackets say what is below it: write V/(2·R), not V/2R.
+    >>> read_formula("P = V^2/R", [volt, ohm]).at({"V": Q_("6 V"), "R": Q_("3 ohm")}).m_as("W")
+    12.0
+    """
+    known = {spelling: symbol.name for symbol in symbols for spelling in (symbol.name, symbol.shown)}
+    tokens = _apart(_tokens(text.translate(_SAME).rstrip(" .;")), known)
+    parser = _Parser(tokens, known, [symbol.shown for symbol in symbols])
+    node = parser.sum(0)
+    if parser.sign:
+        raise FormulaError(f"The formula cannot be read from “{parser.sign}” on. Is a bracket or a sign missing?")
+    return ReadFormula(frozenset(parser.used), node)
+
+
+def _tokens(text: str) -> list[tuple[str, str]]:
+    left, equals, right = text.partition("=")
+    rest = right if equals and re.fullmatch(r"\s*\w{1,21}\s*", left) else text
+    found: list[tuple[str, str]] = []
+    position = 0
+    while rest[position:].strip():
+        position += len(rest[position:]) - len(rest[position:].lstrip())
+        match = _TOKEN.match(rest, position)
+        if match is None:
+            raise FormulaError(
+                f"“{rest[position : position + 10]}” cannot stand in a formula. "
+                "Use the symbols that are listed, plain numbers, + - * / ^ and brackets."
+            )
+        found.append((str(match.lastgroup), match[0]))
+        position = match.end()
+    return found
+
+
+def _apart(tokens: list[tuple[str, str]], known: Mapping[str, str]) -> list[tuple[str, str]]:
+    """Return the tokens with ``kω`` taken for ``k ω``, where it is nothing but symbols that are known."""
+    one = "|".join(sorted(map(re.escape, known), key=len, reverse=True))
+    apart: list[tuple[str, str]] = []
+    for kind, text in tokens:
+        joined = kind == "name" and text not in known and re.fullmatch(f"(?:{one})+", text)
+        apart += [(kind, part) for part in re.findall(one, text)] if joined else [(kind, text)]
+    return apart
+
+
+class _Parser:
+    """Reads a sum, of terms, of powers, of numbers and symbols; each level one method."""
+
+    def __init__(self, tokens: list[tuple[str, str]], known: Mapping[str, str], shown: list[str]) -> None:
+        self._tokens = tokens
+        self._known = known
+        self._shown = shown
+        self._next = 0
+        self.used: set[str] = set()
+
+    @property
+    def sign(self) -> str:
+        """The text of the next token; empty at the end."""
+        return self._tokens[self._next][1] if self._next < len(self._tokens) else ""
+
+    def _take(self, *signs: str) -> str:
+        if self.sign and self.sign in signs:
+            self._next += 1
+            return self._tokens[self._next - 1][1]
+        return ""
+
+    def sum(self, depth: int) -> _Node:
+        """Read ``a + b - c``."""
+        if depth > _DEEPEST:
+            raise FormulaError(f"Brackets stand more than {_DEEPEST} deep. Write the formula more simply.")
+        node = self._term(depth)
+        while sign := self._take("+", "-"):
+            node = _joined(sign, node, self._term(depth))
+        return node
+
+    def _term(self, depth: int) -> _Node:
+        """Read ``a*b/c``, and ``2 a b`` without signs where it is clear what is meant."""
+        only_numbers = self._at_number()
+        node, divided = self._factor(depth), False
+        while self.sign and self.sign not in {"+", "-", ")"}:
+            sign = self._take("*", "**", "/")
+            if not sign and divided:
+                raise FormulaError("After a division, brackets say what is below it: write V/(2·R), not V/2R.")
+            only_numbers = only_numbers and self._at_number()
+            divided = (divided and sign != "*") or (sign == "/" and not only_numbers)
+            node = _joined(sign or "*", node, self._factor(depth))
+        return node
+
+    def _at_number(self) -> bool:
+        return self._next < len(self._tokens) and self._tokens[self._next][0] == "number"
+
+    def _factor(self, depth: int) -> _Node:
+        """Read one factor with its sign in front and its exponent behind."""
+        if sign := self._take("-", "+"):
+            inner = self._factor(depth + 1) if depth < _DEEPEST else self._atom(depth)
+            return _joined("*", _constant(-1.0 if sign == "-" else 1.0), inner)
+        node = self._atom(depth)
+        while sign := self._take("^", "**", "²", "³"):
+            node = _power(node, {"²": 2.0, "³": 3.0}[sign] if sign in "²³" else self._exponent(depth))
+        return node
+
+    def _exponent(self, depth: int) -> float:
+        before, self.used = self.used, set()
+        node = self._factor(depth + 1)
+        used, self.used = self.used, before
+        size = float("nan") if used else _plain(node({}))
+        if not abs(size) <= _LARGEST_EXPONENT:
+            raise FormulaError(
+                f"An exponent must be a plain number, at most {_LARGEST_EXPONENT:g}; for eˣ write exp(x)."
+            )
+        return size
+
+    def _atom(self, depth: int) -> _Node:
+        if self._take("√"):
+            return _power(self._atom(depth), 0.5)
+        if self._take("("):
+            node = self.sum(depth + 1)
+            if not self._take(")"):
+                raise FormulaError("A bracket is opened and not closed.")
+            return node
+        if self._next >= len(self._tokens):
+            raise FormulaError("The formula ends where a number or a symbol should stand.")
+        kind, text = self._tokens[self._next]
+        self._next += 1
+        if kind == "number":
+            return _constant(0.5 if text == "½" else float(text.replace(",", ".")))
+        return self._named(text, depth) if kind == "name" else self._misplaced(text)
+
+    def _misplaced(self, text: str) -> _Node:
+        raise FormulaError(f"“{text}” stands where a number or a symbol should.")
+
+    def _named(self, text: str, depth: int) -> _Node:
+        if text in self._known:
+            name = self._known[text]
+            self.used.add(name)
+            return lambda point: point[name]
+        if text in _PI:
+            return _constant(math.pi)
+        if text in {*_FUNCTIONS, "sqrt"} and self.sign == "(":
+            inner = self._atom(depth)
+            return _power(inner, 0.5) if text == "sqrt" else _applied(_FUNCTIONS[text], inner)
+        raise FormulaError(f"“{text}” is none of the symbols here. There is: {', '.join(self._shown)}.")
+
+
+def _constant(size: float) -> _Node:
+    value = ureg.Quantity(size, "")
+    return lambda _: value
+
+
+def _joined(sign: str, one: _Node, other: _Node) -> _Node:
+    if sign == "+":
+        return lambda point: one(point) + other(point)
+    if sign == "-":
+        return lambda point: one(point) - other(point)
+    if sign == "/":
+        return lambda point: one(point) / other(point)
+    return lambda point: one(point) * other(point)
+
+
+def _power(base: _Node, exponent: float) -> _Node:
+    return lambda point: base(point) ** exponent
+
+
+def _applied(function: Callable[[float], float], inner: _Node) -> _Node:
+    def apply(point: Mapping[str, Quantity]) -> Quantity:
+        value = inner(point)
+        if not value.dimensionless:
+            raise FormulaError(f"exp and ln need a bare number inside; there is {kind_of(value).name}.")
+        return ureg.Quantity(function(_plain(value)), "")
+
+    return apply
+
+
+def _plain(value: Quantity) -> float:
+    return float(value.m_as(""))

@@ -1,0 +1,46 @@
+"""A design: the parts that a learner chooses pass the review, or the comment names the finding that they fail."""
+
+from __future__ import annotations
+
+from labkit.checks.answers import Answer
+from labkit.checks.designs import checked_parts, exceeded, tightest
+from labkit.checks.numbers import Numbers
+from labkit.checks.questions import Question
+from labkit.checks.said import verdict_on, wrong_by
+from labkit.checks.verdicts import Verdict
+from labkit.errors import LabkitError
+
+__all__ = ["fault", "verdict"]
+
+
+def fault(question: Question, answer: Answer) -> str:
+    """Return why a text chooses no circuit, or an empty text."""
+    if question.parts is None or answer.too_long:
+        return answer.fault
+    try:
+        checked_parts(question.parts, answer.typed)
+    except LabkitError as error:
+        return str(error)
+    return ""
+
+
+def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> Verdict:
+    """Return the verdict on chosen parts; of several findings that they fail, the worst is told."""
+    if question.parts is None or (wrong := fault(question, answer)):
+        return verdict_on(question, "refused", wrong)
+    try:
+        failed, others = exceeded(question.parts, numbers, answer.typed)
+    except LabkitError as error:
+        return verdict_on(question, "refused", str(error))
+    if not failed:
+        return verdict_on(question, "right", f"{numbers.fill(question.why)} {tightest(others)}".rstrip())
+    worst = next((found for found in failed if found.name in question.ideas), failed[0])
+    sums = f": {worst.formula}" if worst.formula else ""
+    comment = f"The review stops at “{worst.name}”{sums}. {worst.reason}"
+    if worst.caution:
+        comment += f" {worst.caution}"
+    if len(failed) > 1:
+        rest = ", ".join(f"“{found.name}”" for found in failed if found is not worst)
+        comment += f" It stops at {rest} as well."
+    idea = question.ideas.get(worst.name)
+    return wrong_by(question, comment, idea if idea is not None else worst.name, hint)

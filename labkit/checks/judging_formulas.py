@@ -1,0 +1,102 @@
+"""A formula: the same as the right one, a wrong idea that has a name, or units that do not fit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from labkit.checks.answers import Answer
+from labkit.checks.formulas import ReadFormula, points, read_formula
+from labkit.checks.kinds import kind_of
+from labkit.checks.numbers import Numbers, coherent_size
+from labkit.checks.questions import Formula, Question, size_of
+from labkit.checks.said import verdict_on, wrong_by
+from labkit.checks.slips import slip_between
+from labkit.checks.verdicts import Verdict
+from labkit.errors import FormulaError
+from labkit.units import Q_, Quantity
+
+__all__ = ["fault", "verdict"]
+
+_SAME = 1e-9  # relative: what rounding leaves between two ways to the same number
+
+
+class _Tried(NamedTuple):
+    read: ReadFormula
+    value: Quantity
+    sizes: list[float]
+    where: list[Numbers]
+
+
+def fault(question: Question, answer: Answer) -> str:
+    """Return why a text is no formula of the asked kind, or an empty text."""
+    try:
+        tried = _tried(question, answer)
+    except FormulaError as error:
+        return str(error)
+    return _unit_fault(question, answer, tried.value)
+
+
+def _unit_fault(question: Question, answer: Answer, value: Quantity) -> str:
+    asked = Q_(f"1 {question.unit}")
+    if value.dimensionality == asked.dimensionality:
+        return ""
+    return f"{answer.shown} comes out as {kind_of(value).name}. The question asks for {kind_of(asked).name}."
+
+
+def _tried(question: Question, answer: Answer) -> _Tried:
+    """Return the formula with what it comes to at each point.
+
+    Raises
+    ------
+    FormulaError
+    """
+    if not answer.text or answer.too_long:
+        raise FormulaError(answer.fault)
+    read = read_formula(answer.text, question.symbols)
+    where = [Numbers(texts) for texts in points(question.symbols)]
+    values = [read.at({symbol.name: place.quantity(symbol.name) for symbol in question.symbols}) for place in where]
+    return _Tried(read, values[0], [coherent_size(value) for value in values], where)
+
+
+def _same(sizes: Sequence[float], formula: Formula, where: Sequence[Numbers]) -> bool:
+    others = [size_of(formula, place) for place in where]
+    return all(math.isclose(one, other, rel_tol=_SAME) for one, other in zip(sizes, others, strict=True))
+
+
+def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> Verdict:
+    """Return the verdict on a formula; a wrong idea is looked for before units that do not fit are refused."""
+    try:
+        tried = _tried(question, answer)
+    except FormulaError as error:
+        return verdict_on(question, "refused", str(error))
+    mistake = next((m for m in question.mistakes if _same(tried.sizes, m.formula, tried.where)), None)
+    unit_fault = _unit_fault(question, answer, tried.value)
+    if mistake:
+        comment = f"{answer.shown} is what comes out when {mistake.because}."
+        return wrong_by(question, f"{comment} {unit_fault}".rstrip(), mistake.idea, hint)
+    if unit_fault:
+        return verdict_on(question, "refused", unit_fault)
+    if question.answer is None or _same(tried.sizes, question.answer, tried.where):
+        return verdict_on(question, "right", numbers.fill(question.why))
+    rights = [question.right_size(place) for place in tried.where]
+    ratios = [given / right for given, right in zip(tried.sizes, rights, strict=True)]
+    if all(math.isclose(ratio, ratios[0], rel_tol=_SAME) for ratio in ratios) and (
+        slip := slip_between(tried.sizes[0], rights[0], window=_SAME, turning=True)
+    ):
+        comment = f"{answer.shown} {slip.comment}"
+        return verdict_on(question, "wrong", comment, slip=slip.name, hint=hint)
+    return verdict_on(question, "wrong", _unrecognised(question, answer, tried, ratios), hint=hint)
+
+
+def _unrecognised(question: Question, answer: Answer, tried: _Tried, ratios: Sequence[float]) -> str:
+    if all(ratio < 0 for ratio in ratios):
+        return f"{answer.shown} has a sign that does not fit. What counts as positive?"
+    unused = [symbol for symbol in question.symbols if symbol.name not in tried.read.symbols]
+    if unused:
+        return (
+            f"{answer.shown} is of the right kind, but it is not the formula. "
+            f"{unused[0].shown}, {unused[0].meaning}, does not stand in it: does it make no difference?"
+        )
+    return f"{answer.shown} is of the right kind, and has every letter in it, but it is not the formula."
