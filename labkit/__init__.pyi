@@ -280,6 +280,9 @@ from .simulation import (
     winding_temperature as winding_temperature,
 )
 from .simulation import (
+    winding_warming as winding_warming,
+)
+from .simulation import (
     wire_area as wire_area,
 )
 from .simulation import (

@@ -60,6 +60,7 @@ from labkit.simulation.winding import (
     time_to_winding_limit,
     winding_temperature,
 )
+from labkit.simulation.winding_course import WindingCourse, winding_warming
 from labkit.simulation.wire import (
     COPPER_COEFFICIENT,
     COPPER_RESISTIVITY,
@@ -99,6 +100,7 @@ __all__ = [
     "SpeedResponse",
     "Trace",
     "TurnOff",
+    "WindingCourse",
     "WindingState",
     "always_off",
     "always_on",
@@ -154,6 +156,7 @@ __all__ = [
     "time_to_winding_limit",
     "turn_off_transient",
     "winding_temperature",
+    "winding_warming",
     "wire_area",
     "wire_resistance",
     "zero_resistance_temperature",

@@ -134,7 +134,7 @@ def _heating(motor: Motor, current: Given | None, voltage: Given | None) -> Floa
     return argument(voltage, "V", "voltage") ** 2 / cold
 
 
-def _body(motor: Motor, ambient: Given) -> TwoBodySI:
+def thermal_body(motor: Motor, ambient: Given) -> TwoBodySI:
     inner, outer = (needed(motor, name, "kelvin/W", "for a temperature") for name in _THERMAL)
     winding = needed(motor, "winding_time_constant", "s", "where heating takes time")
     housing = needed(motor, "housing_time_constant", "s", "where heating takes time")
@@ -198,7 +198,7 @@ def time_to_winding_limit(
         )
     heating = float(_heating(motor, current, voltage))
     rise = float(argument(top, "degC", "limit", least=-273.15)) - ROOM
-    return from_si(time_to_rise(_body(motor, ambient), heating, rise, on_voltage=voltage is not None), "s")
+    return from_si(time_to_rise(thermal_body(motor, ambient), heating, rise, on_voltage=voltage is not None), "s")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -249,7 +249,8 @@ def intermittent_winding_temperature(
     >>> print(turn.highest.round(0), turn.lowest.round(0))
     57.0 degree_Celsius 46.0 degree_Celsius
     """
-    body = _body(motor, ambient)
+    expect(motor, Motor, "intermittent_winding_temperature.motor")
+    body = thermal_body(motor, ambient)
     on, off = (float(argument(t, "s", n, least=0.0)) for n, t in (("on_time", on_time), ("off_time", off_time)))
     rises = periodic_rises(body, float(_heating(motor, current, None)), on, off)
     if rises is None:
