@@ -205,6 +205,9 @@ from .simulation import (
     max_dissipation as max_dissipation,
 )
 from .simulation import (
+    motor_on_supply as motor_on_supply,
+)
+from .simulation import (
     on_resistance as on_resistance,
 )
 from .simulation import (

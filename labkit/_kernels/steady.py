@@ -11,6 +11,8 @@ from labkit._kernels.exponentials import Floats
 
 __all__ = ["BrakesSI", "MotorSI", "Running", "friction_at_rest", "run", "settled_speed", "terminal_current"]
 
+_ROUNDING = 1e-14
+
 
 class MotorSI(NamedTuple):
     """What steady running needs of a motor [ohm, V·s/rad, V]."""
@@ -105,13 +107,15 @@ def run(voltage: Floats, motor: MotorSI, brakes: BrakesSI) -> Running:
         way * brakes.motor_friction + brakes.motor_viscous * speed,
         friction_at_rest(torque - brakes.weight, brakes),
     )
-    input_power, shaft_power = voltage * current, (torque - own) * speed
+    spare = torque - own
+    spare = np.where(np.abs(spare) > _ROUNDING * np.abs(torque), spare, 0.0)  # a free shaft gives nothing, not 1e-18
+    input_power, shaft_power = voltage * current, spare * speed
     return Running(
         turning=turning,
         speed=speed,
         current=current,
         electromagnetic_torque=torque,
-        shaft_torque=torque - own,
+        shaft_torque=spare,
         emf=emf,
         input_power=input_power,
         copper_loss=motor.resistance * current**2,

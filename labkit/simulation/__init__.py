@@ -39,6 +39,7 @@ from labkit.simulation.gearing import ReflectedLoad, reflected_load, reflected_m
 from labkit.simulation.generator import Coil, GeneratorPoint, coil_emf, generator_point, lighting_speed
 from labkit.simulation.junction import JunctionState, junction_temperature
 from labkit.simulation.logic_levels import LOGIC_FAMILIES, LogicLevels, cmos_levels, pin_resistance
+from labkit.simulation.on_supply import OnSupply, motor_on_supply
 from labkit.simulation.picking import pick
 from labkit.simulation.pin import PinLoad, PinPoint, load_current, pin_point
 from labkit.simulation.preferred import preferred_value, preferred_values
@@ -91,6 +92,7 @@ __all__ = [
     "JunctionState",
     "LoadedSupply",
     "LogicLevels",
+    "OnSupply",
     "OperatingPoint",
     "PinLoad",
     "PinPoint",
@@ -130,6 +132,7 @@ __all__ = [
     "load_current",
     "loaded_supply",
     "max_dissipation",
+    "motor_on_supply",
     "on_resistance",
     "operating_point",
     "pick",
