@@ -12,7 +12,7 @@ import pint
 from labkit.errors import PartError, UnitError
 from labkit.units import Q_, Quantity, coherent, in_unit, magnitude
 
-__all__ = ["Part", "finite_quantity", "number_field", "quantity_field", "to_si"]
+__all__ = ["Part", "expect", "finite_quantity", "number_field", "quantity_field", "to_si"]
 
 Record = TypeVar("Record", bound=tuple[Any, ...])
 
@@ -117,6 +117,26 @@ class Part:
             elif "rule" in item.metadata and not item.metadata["rule"].may_be_unknown:
                 where = f"{type(self).__name__}.{item.name}"
                 raise PartError(where, item.metadata["rule"].requirement(), None, "Give its value.")
+
+
+def expect(value: object, kind: type[Part], where: str) -> None:
+    """Refuse what is not the part that a calculation takes, such as a motor in the place of the whole drive.
+
+    Raises
+    ------
+    PartError
+        Names *where*, what stands there and what to give.
+    """
+    if isinstance(value, kind):
+        return
+    inside = (name for name in ("motor", "supply", "switch", "load") if isinstance(getattr(value, name, None), kind))
+    name = next(inside, None)
+    raise PartError(
+        where,
+        f"a {kind.__name__}",
+        f"a {type(value).__name__}" if isinstance(value, Part) else repr(value)[:80],
+        f"Give its .{name}." if name else f"Write {kind.__name__}(…) with what it is made of.",
+    )
 
 
 def to_si(part: Part, record: type[Record]) -> Record:

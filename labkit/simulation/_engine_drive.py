@@ -122,8 +122,11 @@ def _limit(drive: Drive, switch: Mosfet | Bipolar, gate: float) -> float:
     if isinstance(switch, Bipolar):
         if switch.base_resistor is None:
             return math.inf
+        on = float(magnitude(switch.base_emitter_voltage, "V"))
         in_series = magnitude(switch.base_resistor, "ohm") + magnitude(drive.pin.output_resistance, "ohm")
-        base = (magnitude(drive.pin.high_level, "V") - magnitude(switch.base_emitter_voltage, "V")) / in_series
+        base = (magnitude(drive.pin.high_level, "V") - on) / in_series
+        if drive.pull_down is not None:
+            base -= on / magnitude(drive.pull_down, "ohm")
         return float(max(switch.gain * base, 0.0))
     tells = switch.transconductance is not None or isinstance(switch.on_resistance, tuple)
     if switch.threshold is None or not tells:

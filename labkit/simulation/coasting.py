@@ -10,6 +10,7 @@ import numpy as np
 from labkit._kernels.generator import coast
 from labkit.errors import NoSolutionError
 from labkit.parts import Load, Motor
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, Joules, Seconds, argument, wrap
 from labkit.simulation._loop import brakes, motor_record, needed
 from labkit.simulation.generator import ElectricalLoad, generator_current
@@ -75,6 +76,7 @@ def coast_down(motor: Motor, speed: Given, *, load: Load | None = None, connecte
     >>> print(free.time.round(2), braked.time.round(2))
     3.68 second 0.97 second
     """
+    expect(motor, Motor, "coast_down.motor")
     omega = float(argument(speed, "rad/s", "speed"))
     start, way = abs(omega), -1.0 if omega < 0.0 else 1.0
     shaft = Load() if load is None else load

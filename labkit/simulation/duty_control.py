@@ -12,6 +12,7 @@ from labkit._kernels.duty_control import Settled, settle
 from labkit._kernels.steady import BrakesSI, efficiency
 from labkit.errors import NoSolutionError
 from labkit.parts import Drive
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import (
     Amperes,
     Flags,
@@ -165,6 +166,7 @@ def pwm_operating_point(
     >>> print(point.turning, point.speed.to("rpm").round(0))
     [ True  True  True] [970.0 3059.0 8504.0] revolutions_per_minute
     """
+    expect(drive, Drive, "pwm_operating_point.drive")
     volts = (
         np.asarray(magnitude(drive.supply.voltage, "V"), dtype=np.float64)
         if voltage is None

@@ -13,6 +13,7 @@ from labkit._kernels.chopper import chopper
 from labkit._kernels.duty_control import starting_way
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Drive
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import (
     Amperes,
     Celsius,
@@ -111,6 +112,7 @@ def starting_duty(drive: Drive, frequency: Given) -> Quantity:
     >>> print(starting_duty(fan, "20 kHz").round(3), "|", starting_duty(fan, "100 Hz").round(3))
     0.112 dimensionless | 0.064 dimensionless
     """
+    expect(drive, Drive, "starting_duty.drive")
     rate = argument(frequency, "Hz", "frequency", least=0.0, least_allowed=False)
     air, k = ambient_kelvins(drive), motor_record(drive.motor).emf_constant
     volts = np.asarray(magnitude(drive.supply.voltage, "V"), dtype=np.float64)
@@ -162,6 +164,7 @@ def continuous_frequency(drive: Drive, duty: Given) -> Quantity:
     >>> print(continuous_frequency(desk_wind_tunnel(), 0.4).to("kHz").round(2))
     5.87 kilohertz
     """
+    expect(drive, Drive, "continuous_frequency.drive")
     share = float(argument(duty, "", "duty", least=0.0, most=1.0, least_allowed=False))
     if share == 1.0:
         raise PartError("duty", "above 0 and below 1", 1, "At full duty nothing switches.")
@@ -236,6 +239,7 @@ def frequency_choice(drive: Drive, duty: Given, frequency: Given) -> FrequencyCh
     >>> print(choice.audible, choice.winding_heat_ratio.round(2))
     [ True False] [1.58 1.01] dimensionless
     """
+    expect(drive, Drive, "frequency_choice.drive")
     on, off = (float(magnitude(time, "s")) for time in switching_times(drive))
     rate = argument(frequency, "Hz", "frequency", least=0.0, least_allowed=False)
     hot = junction_temperature(drive, duty=duty, frequency=frequency)

@@ -10,16 +10,23 @@ import numpy as np
 from labkit._kernels.engine.circuit import ladder
 from labkit._kernels.engine.course import Course, Record
 from labkit._kernels.engine.readings import Bench, read
-from labkit._kernels.engine.stepping import DONE, UNCLAMPED
+from labkit._kernels.engine.stepping import BEYOND, DONE, ENDLESS, UNCLAMPED
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Drive
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, argument, wrap
 from labkit.simulation._engine_drive import drive_record
-from labkit.simulation.gates import DriveState, Gate, SampledGate, as_gate, intervals
+from labkit.simulation._engine_notes import notes
+from labkit.simulation.gates import DriveState, EdgeGate, Gate, PwmGate, SampledGate, as_gate, intervals
 from labkit.simulation.trace import Energy, Event, Trace
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["simulate"]
+
+#: Beyond this a size [A, rad/s, V] is a slip of the prefix.
+_MOST = 1e6
+#: The longest run, in periods of the gate.
+_PERIODS = 1e7
 
 
 def simulate(
@@ -79,6 +86,10 @@ def simulate(
     a starting torque above the friction.
 
     Edges of the switch are instantaneous; the gate gets what pin, gate resistor and pull-down leave it.
+    A channel is its on-resistance up to the saturation current K·(V_GS - V_th)², and flat from there: just below that
+    current the square law's drain is higher by up to half of V_GS - V_th, at a quarter of it by 7 %.
+    A source's current limit is not held. Where a run meets either, or a saturation current is not known and taken as
+    unlimited, ``Trace.notes`` says so.
     Switching loss, reverse recovery, self-heating and the core's saturation are outside of this.
 
     Examples
@@ -91,15 +102,17 @@ def simulate(
     >>> print(trace.event("diode stops"), trace.event("rotor starts").count)
     None 1
     """
+    expect(drive, Drive, "simulate.drive")
     pattern = as_gate(gate)
     length = float(argument(duration, "s", "simulate.duration", least=0.0, least_allowed=False))
+    _refuse_too_many(pattern, length)
     instants = _instants(samples, length)
     limit = float(argument(tolerance, "", "simulate.tolerance", least=0.0, least_allowed=False, most=1.0))
     junction = _temperature(drive, junction_temperature, "simulate.junction_temperature")
     winding = _temperature(drive, winding_temperature, "simulate.winding_temperature")
     circuit, test, switches = drive_record(drive, junction, winding, tolerance=limit, duration=length)
-    start_current = float(argument(current, "A", "simulate.current"))
-    start_speed = float(argument(speed, "rad/s", "simulate.speed"))
+    start_current = float(argument(current, "A", "simulate.current", least=-_MOST, most=_MOST))
+    start_speed = float(argument(speed, "rad/s", "simulate.speed", least=-_MOST, most=_MOST))
     if start_current < 0.0 and isinstance(drive.switch, Bipolar):
         raise PartError(
             "simulate.current", "zero or more with a bipolar transistor", f"{start_current:g} A",
@@ -112,7 +125,7 @@ def simulate(
             "Give the supply its capacitance, or leave this out.",
         )  # fmt: skip
     if capacitor_voltage is not None:
-        charge = float(argument(capacitor_voltage, "V", "simulate.capacitor_voltage"))
+        charge = float(argument(capacitor_voltage, "V", "simulate.capacitor_voltage", least=-_MOST, most=_MOST))
     course = Course(
         circuit,
         (ladder(test.loop, switches[0]), ladder(test.loop, switches[1])),
@@ -124,7 +137,17 @@ def simulate(
     record = Record(circuit, test, instants, brown_out)
     begin = course.state
     _drive_through(course, record, pattern, length, test)
-    return _trace(drive, course, record, begin, test)
+    return _trace(drive, course, record, begin)
+
+
+def _refuse_too_many(gate: Gate, length: float) -> None:
+    """Refuse a run of so many periods that nobody would wait for it: a slip of the prefix."""
+    pace = 0.0 if isinstance(gate, EdgeGate) else gate.frequency if isinstance(gate, PwmGate) else 1.0 / gate.period
+    if length * pace > _PERIODS:
+        raise PartError(
+            "simulate.duration", f"at most {_PERIODS:.0e} periods of the gate, {_PERIODS / pace:g} s",
+            f"{length:g} s", "Check the prefixes of duration and frequency.",
+        )  # fmt: skip
 
 
 def _instants(samples: int | Quantity | None, length: float) -> Any:
@@ -159,8 +182,7 @@ def _answers(course: Course, gate: SampledGate, length: float, test: Bench) -> A
     """Yield what a control law answers, period by period."""
     for number in range(math.ceil(length / gate.period * (1.0 - 1e-15))):
         time, current, speed, capacitor = course.state[:4]
-        place = np.array(0 if current > 0.0 else 1)
-        rail = read(test, place, np.array([current, speed, capacitor])).supply_voltage
+        rail = read(test, np.array(course.place), np.array([current, speed, capacitor])).supply_voltage
         shown = DriveState(
             time=from_si(time, "s"),
             current=from_si(current, "A"),
@@ -184,6 +206,15 @@ def _refuse(course: Course) -> None:
             None,
             "Give the data sheet's breakdown voltage, or put a Diode into the drive.",
         )
+    if course.status == ENDLESS:
+        raise NoSolutionError(
+            f"At {time:.3g} s the run has taken {course.stretches} stretches and is not done: something in this drive "
+            "is very much faster than the run is long. Check the prefixes of inductance, inertia, capacitance and fan."
+        )
+    if course.status == BEYOND:
+        raise NoSolutionError(
+            "The run leaves the range of what can be computed with. Check the prefixes of the drive's values."
+        )
     msg = f"The run does not get past {time:g} s: two events keep answering each other. Please report this drive."
     raise NoSolutionError(msg)
 
@@ -205,8 +236,8 @@ def _refuse_sharing(drive: Drive, record: Record) -> None:
         )
 
 
-def _trace(drive: Drive, course: Course, record: Record, begin: Any, test: Bench) -> Trace:
-    circuit = course.circuit
+def _trace(drive: Drive, course: Course, record: Record, begin: Any) -> Trace:
+    circuit, test = course.circuit, record.test
     time, place, state = record.finish(course.rest(), course.state)
     found = read(test, place, state)
     _refuse_sharing(drive, record)
@@ -239,5 +270,6 @@ def _trace(drive: Drive, course: Course, record: Record, begin: Any, test: Bench
         "current_error": record.bound / math.sqrt(circuit.inductance),
         "energy_error": record.left_over * record.largest_speed,
         "largest_speed": record.largest_speed,
+        "notes": notes(drive, test.closed, record.largest_current, record.largest_supply),
     }
     return wrap(Trace, floats)

@@ -11,6 +11,7 @@ from scipy.constants import Boltzmann, elementary_charge
 
 from labkit._kernels.generator import ShockleySI, into_diode, into_led, into_resistor, led_voltage
 from labkit.parts import Diode, Led, Motor
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import (
     Amperes,
     Given,
@@ -100,6 +101,7 @@ def generator_point(motor: Motor, speed: Given, load: ElectricalLoad = None) -> 
     >>> abs(dark.current.to("A").magnitude) < 1e-12
     True
     """
+    expect(motor, Motor, "generator_point.motor")
     omega = argument(speed, "rad/s", "speed")
     si = motor_record(motor)
     emf = si.emf_constant * omega
@@ -178,6 +180,7 @@ def lighting_speed(motor: Motor, led: Led, current: Given = "1 mA") -> Quantity:
     >>> print(lighting_speed(fan_motor, Led()).to("rpm").round(0))
     2979.0 revolutions_per_minute
     """
+    expect(motor, Motor, "lighting_speed.motor")
     amps = argument(current, "A", "current", least=0.0, least_allowed=False)
     si = motor_record(motor)
     volts = led_voltage(amps, shockley(led)) + si.resistance * amps + si.brush_drop

@@ -9,6 +9,7 @@ import numpy as np
 from scipy.optimize import brentq
 
 from labkit.parts import Load, Motor
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Seconds, wrap
 from labkit.simulation._loop import needed
 from labkit.units import Quantity, magnitude
@@ -65,6 +66,7 @@ def speed_response(motor: Motor, load: Load | None = None) -> SpeedResponse:
     >>> print(speed_response(fan.motor, fan.load).mechanical_time_constant.to("ms").round(0))
     355.0 millisecond
     """
+    expect(motor, Motor, "speed_response.motor")
     resistance, k = float(magnitude(motor.resistance, "ohm")), float(magnitude(motor.emf_constant, "V*s/rad"))
     inductance = needed(motor, "inductance", "H", "where time matters")
     inertia = needed(motor, "inertia", "kg*m**2", "where time matters")

@@ -9,6 +9,7 @@ import numpy as np
 
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Supply
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Given, Ohms, Volts, Watts, argument, plain, wrap
 from labkit.units import Quantity, from_si, magnitude
 
@@ -63,6 +64,7 @@ def loaded_supply(supply: Supply, *, load: Given | None = None, current: Given |
     >>> print(loaded_supply(four_cells, load="2.8 ohm").voltage.round(2))
     4.94 volt
     """
+    expect(supply, Supply, "loaded_supply.supply")
     volts = float(magnitude(supply.voltage, "V"))
     inner = float(magnitude(supply.internal_resistance, "ohm"))
     most = volts / inner if inner else np.inf
@@ -125,6 +127,7 @@ def battery(cell: Supply, *, series: int = 1, parallel: int = 1) -> Supply:
     >>> print(battery(Supply(voltage="1.5 V", internal_resistance="0.15 ohm"), series=4).internal_resistance)
     0.6 ohm
     """
+    expect(cell, Supply, "battery.cell")
     for name, count in (("series", series), ("parallel", parallel)):
         if not isinstance(count, int) or isinstance(count, bool) or count < 1:
             raise PartError(name, "a whole number, 1 or more", repr(count), "Count the cells.")

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from labkit._kernels.steady import run
 from labkit.parts import Load, Motor
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import (
     Amperes,
     Flags,
@@ -90,6 +91,7 @@ def operating_point(motor: Motor, voltage: Given, load: Loads | None = None) -> 
     >>> print(stalled.turning, stalled.current.round(3))
     False 2.143 ampere
     """
+    expect(motor, Motor, "operating_point.motor")
     volts = argument(voltage, "V", "voltage")
     running = run(volts, motor_record(motor), brakes(motor, Load() if load is None else load))
     return wrap(OperatingPoint, running._asdict())

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from labkit._kernels.switching import triode_resistance
 from labkit.errors import PartError
 from labkit.parts import Bipolar, Drive, Mosfet
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, argument, plain
 from labkit.units import Quantity, from_si, magnitude
 
@@ -51,6 +52,7 @@ def on_resistance(mosfet: Mosfet, gate_voltage: Given | None = None, temperature
     >>> print(on_resistance(part, "4.5 V", "125 degC"))
     0.045 ohm
     """
+    expect(mosfet, Mosfet, "on_resistance.mosfet")
     hot = warm_factor(mosfet, argument(temperature, "degC", "temperature", least=-273.15))
     volts = None if gate_voltage is None else argument(gate_voltage, "V", "gate_voltage", remedy="Source is 0 V.")
     return from_si(plain(cold_resistance(mosfet, volts) * hot), "ohm")
@@ -128,6 +130,7 @@ def saturation_current(mosfet: Mosfet, gate_voltage: Given) -> Quantity:
     >>> print(saturation_current(part, "3 V"))
     0.5 ampere
     """
+    expect(mosfet, Mosfet, "saturation_current.mosfet")
     volts = argument(gate_voltage, "V", "gate_voltage", remedy="Source is 0 V.")
     threshold = _threshold(mosfet, "that may be too low")
     excess = np.maximum(volts - threshold, 0.0)
@@ -164,6 +167,7 @@ def gate_drive_voltage(drive: Drive) -> Quantity:
     >>> print(gate_drive_voltage(desk_wind_tunnel()).to("V").round(3))
     3.238 volt
     """
+    expect(drive, Drive, "gate_drive_voltage.drive")
     return from_si(gate_volts(drive), "V")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,11 +11,12 @@ from numpy.typing import NDArray
 from labkit._kernels.switching import decay
 from labkit.errors import NoSolutionError
 from labkit.parts import Drive
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Given, Joules, Seconds, Volts, argument, wrap
-from labkit.simulation._loop import ambient_kelvins, copper_factor, needed
+from labkit.simulation._loop import ambient_kelvins, capacitor_share, copper_factor, needed
 from labkit.units import magnitude
 
-__all__ = ["TurnOff", "turn_off_transient"]
+__all__ = ["OpenedLoop", "TurnOff", "opened_loop", "refuse_endless", "turn_off_transient"]
 
 Floats = NDArray[np.float64]
 
@@ -44,6 +45,7 @@ class TurnOff:
     avalanche_energy: Joules
     #: What the source adds while a transistor that breaks down still draws on it; zero with a freewheel diode.
     supplied_energy: Joules
+    #: In the source's resistance, and in a buffer capacitor's.
     source_loss: Joules
     winding_loss: Joules
     wiring_loss: Joules
@@ -81,7 +83,9 @@ def turn_off_transient(drive: Drive, current: Given, speed: Given = "0 rad/s") -
     Exact exponentials. With a diode, L·di/dt = -(E + brush + V_F) - (R + wiring + r_F)·i, and the transistor sees
     V + V_F + r_F·i.
     Without one, L·di/dt = -(E + brush + V_BR - V) - (R + wiring + r)·i, and the transistor takes about V_BR/(V_BR - V)
-    times the stored energy, since the supply goes on feeding. The drain's own capacitance is left out: it softens the
+    times the stored energy, since the supply goes on feeding; r is the source's resistance. A buffer capacitor is taken
+    as large and charged to the supply's voltage: its own resistance then lies beside the source's, r is the two in
+    parallel, and the heat in both is ``source_loss``. The drain's own capacitance is left out: it softens the
     first nanoseconds. The winding is as warm as the ambient.
 
     Examples
@@ -96,20 +100,12 @@ def turn_off_transient(drive: Drive, current: Given, speed: Given = "0 rad/s") -
     >>> print(without.decay_time.to("us").round(0), without.peak_switch_voltage)
     66.0 microsecond 30.0 volt
     """
-    amps = argument(current, "A", "current", least=0.0, remedy="Give the size of the winding's forward current.")
-    emf = float(magnitude(drive.motor.emf_constant, "V*s/rad")) * argument(speed, "rad/s", "speed")
-    amps, emf = np.broadcast_arrays(amps, emf)
-    path = _path(drive)
-    _refuse_sharing(drive, path["switch_volts"] + path["diode_ohms"] * float(np.max(amps, initial=0.0)))
-    resistance = float(magnitude(drive.motor.resistance, "ohm") * copper_factor(ambient_kelvins(drive)))
-    wiring, brush = float(magnitude(drive.wiring, "ohm")), float(magnitude(drive.motor.brush_drop, "V"))
-    inductance = needed(drive.motor, "inductance", "H", "where time matters")
-
-    opposing = emf + brush + path["drop"] - path["fed"]
-    ohms = resistance + wiring + path["diode_ohms"] + path["source_ohms"]
+    expect(drive, Drive, "turn_off_transient.drive")
+    loop = opened_loop(drive, current, speed)
+    amps, emf, opposing, ohms = loop.current, loop.emf, loop.opposing, loop.ohms
+    inductance, path = loop.inductance, loop.path
     course = decay(amps, opposing, np.asarray(ohms), np.asarray(inductance))
-    if np.any(np.isinf(course.time)):
-        raise NoSolutionError(_endless(drive, float(np.min(opposing)), ohms))
+    refuse_endless(drive, loop, course.time)
     floats: dict[str, Any] = {
         "decay_time": course.time,
         "peak_switch_voltage": path["switch_volts"] + path["diode_ohms"] * amps,
@@ -121,12 +117,57 @@ def turn_off_transient(drive: Drive, current: Given, speed: Given = "0 rad/s") -
         "avalanche_energy": path["breakdown"] * course.charge,
         "supplied_energy": path["fed"] * course.charge,
         "source_loss": path["source_ohms"] * course.square,
-        "winding_loss": resistance * course.square,
-        "wiring_loss": wiring * course.square,
-        "brush_loss": brush * course.charge,
+        "winding_loss": loop.winding * course.square,
+        "wiring_loss": loop.wiring * course.square,
+        "brush_loss": loop.brush * course.charge,
         "shaft_work": emf * course.charge,
     }
     return wrap(TurnOff, {name: np.broadcast_to(value, amps.shape) for name, value in floats.items()})
+
+
+class OpenedLoop(NamedTuple):
+    """What the winding's current meets once the switch is open [A, V, ohm, H]."""
+
+    #: At the opening, and the generator EMF, of one shape.
+    current: Floats
+    emf: Floats
+    #: What works against the current besides resistance, and all resistance on the way.
+    opposing: Floats
+    ohms: float
+    winding: float
+    wiring: float
+    brush: float
+    inductance: float
+    #: Diode or breakdown, each with its drop and resistance, and the drain's voltage at no current.
+    path: dict[str, float]
+
+
+def opened_loop(drive: Drive, current: Given, speed: Given) -> OpenedLoop:
+    """Return the loop that a current [A] finds at a speed [rad/s] when the switch opens."""
+    amps = argument(current, "A", "current", least=0.0, remedy="Give the size of the winding's forward current.")
+    emf = float(magnitude(drive.motor.emf_constant, "V*s/rad")) * argument(speed, "rad/s", "speed")
+    amps, emf = np.broadcast_arrays(amps, emf)
+    path = _path(drive)
+    _refuse_sharing(drive, path["switch_volts"] + path["diode_ohms"] * float(np.max(amps, initial=0.0)))
+    winding = float(magnitude(drive.motor.resistance, "ohm") * copper_factor(ambient_kelvins(drive)))
+    wiring, brush = float(magnitude(drive.wiring, "ohm")), float(magnitude(drive.motor.brush_drop, "V"))
+    return OpenedLoop(
+        current=amps,
+        emf=emf,
+        opposing=emf + brush + path["drop"] - path["fed"],
+        ohms=winding + wiring + path["diode_ohms"] + path["source_ohms"],
+        winding=winding,
+        wiring=wiring,
+        brush=brush,
+        inductance=needed(drive.motor, "inductance", "H", "where time matters"),
+        path=path,
+    )
+
+
+def refuse_endless(drive: Drive, loop: OpenedLoop, decay_time: Floats) -> None:
+    """Refuse a current that never stops."""
+    if np.any(np.isinf(decay_time)):
+        raise NoSolutionError(_endless(drive, float(np.min(loop.opposing)), loop.ohms))
 
 
 def _path(drive: Drive) -> dict[str, float]:
@@ -142,7 +183,7 @@ def _path(drive: Drive) -> dict[str, float]:
     breakdown = needed(
         drive.switch, "breakdown_voltage", "V", "where there is no freewheel diode, since it then takes the current"
     )
-    inner = float(magnitude(drive.supply.internal_resistance, "ohm"))
+    inner = (1.0 - capacitor_share(drive.supply)) * float(magnitude(drive.supply.internal_resistance, "ohm"))
     return none | {
         "drop": breakdown, "fed": supply, "breakdown": breakdown, "source_ohms": inner, "switch_volts": breakdown,
     }  # fmt: skip

@@ -11,6 +11,7 @@ from labkit._kernels.chopper import Chopped
 from labkit._kernels.switching import transition_loss
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Drive, Mosfet
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, argument, plain
 from labkit.simulation.switch import gate_volts, saturation_current
 from labkit.units import Quantity, from_si, magnitude
@@ -52,6 +53,7 @@ def switching_times(drive: Drive) -> tuple[Quantity, Quantity]:
     >>> print(on.to("us").round(2), "|", off.to("us").round(2))
     0.54 microsecond | 0.25 microsecond
     """
+    expect(drive, Drive, "switching_times.drive")
     switch = drive.switch
     if not isinstance(switch, Mosfet):
         raise PartError("Drive.switch", "a Mosfet for this calculation", type(switch).__name__, "Measure the times.")

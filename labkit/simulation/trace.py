@@ -94,6 +94,8 @@ class Trace:
     energy_error: Joules
     #: Largest speed met.
     largest_speed: RadiansPerSecond
+    #: What these parts would show and this run does not, a sentence each; empty where nothing of the kind is known.
+    notes: tuple[str, ...]
 
     def event(self, name: str) -> Event | None:
         """The event of that name, or ``None`` where it did not happen."""

@@ -7,6 +7,7 @@ import numpy as np
 from labkit._kernels.warming import warming_rise
 from labkit.errors import NoSolutionError
 from labkit.parts import Mosfet
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, argument, plain
 from labkit.simulation._loop import needed
 from labkit.simulation.switch import ROOM, cold_resistance
@@ -66,6 +67,7 @@ def junction_warming(
     >>> print(junction_warming(part, "1.5 A", "1 hour", time_constant="60 s").round(1))
     57.4 degree_Celsius
     """
+    expect(mosfet, Mosfet, "junction_warming.mosfet")
     cold = cold_resistance(mosfet, None if gate_voltage is None else argument(gate_voltage, "V", "gate_voltage"))
     if np.isinf(cold):
         raise NoSolutionError("The transistor stays off: its gate gets not more than its threshold.")

@@ -10,6 +10,7 @@ import numpy as np
 from labkit._kernels.waveform import period_samples
 from labkit.errors import PartError
 from labkit.parts import Drive
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Given, Seconds, Volts, argument, wrap
 from labkit.simulation._loop import ambient_kelvins, chopper_loop
 from labkit.simulation.duty_control import PwmOperatingPoint
@@ -66,6 +67,7 @@ def pwm_period(drive: Drive, point: PwmOperatingPoint, duty: Given, frequency: G
     >>> print(period.voltage[-1].round(2), period.current[-1])
     2.63 volt 0.0 ampere
     """
+    expect(drive, Drive, "pwm_period.drive")
     if drive.diode is None:
         raise PartError("Drive.diode", "fitted for a freewheeling current", None, "Give a Diode.")
     if np.ndim(point.speed.magnitude):

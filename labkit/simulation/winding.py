@@ -17,6 +17,7 @@ from labkit._kernels.heat import (
 )
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Motor
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Celsius, Given, Ohms, Watts, argument, wrap
 from labkit.simulation._loop import COPPER_25, needed
 from labkit.simulation.switch import ROOM
@@ -90,6 +91,7 @@ def winding_temperature(
     >>> print(stalled.winding.round(0), stalled.housing.round(0), stalled.resistance.round(2))
     252.0 degree_Celsius 197.0 degree_Celsius 5.24 ohm
     """
+    expect(motor, Motor, "winding_temperature.motor")
     inner, outer = (needed(motor, name, "kelvin/W", "for a temperature") for name in _THERMAL)
     heating = _heating(motor, current, voltage)
     around = argument(ambient, "degC", "ambient", least=-200.0) - ROOM
@@ -191,6 +193,7 @@ def time_to_winding_limit(
     >>> print(time_to_winding_limit(desk_wind_tunnel().motor, voltage="6 V").round(0))
     59.0 second
     """
+    expect(motor, Motor, "time_to_winding_limit.motor")
     top = motor.max_winding_temperature if limit is None else limit
     if top is None:
         raise PartError(

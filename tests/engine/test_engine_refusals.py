@@ -8,7 +8,29 @@ import pytest
 
 from labkit.errors import LabkitError, NoSolutionError, PartError
 from labkit.parts import Bipolar, Diode, Drive, Mosfet, Motor, Supply, desk_wind_tunnel
-from labkit.simulation import always_off, always_on, duty_ramp, gate_edges, pwm, sampled_gate, simulate
+from labkit.simulation import (
+    always_off,
+    always_on,
+    coast_down,
+    continuous_frequency,
+    duty_ramp,
+    frequency_choice,
+    gate_drive_voltage,
+    gate_edges,
+    generator_point,
+    loaded_supply,
+    on_resistance,
+    operating_point,
+    pwm,
+    pwm_operating_point,
+    sampled_gate,
+    simulate,
+    speed_response,
+    starting_duty,
+    switching_times,
+    turn_off_transient,
+    winding_temperature,
+)  # fmt: skip
 from labkit.units import Q_
 
 pytestmark = pytest.mark.core
@@ -91,6 +113,43 @@ def test_refusals_name_field_value_and_remedy(refused, field, value):
     assert caught.value.where == field
     assert value in str(caught.value)
     assert caught.value.remedy.endswith(".")
+
+
+TUNNEL = desk_wind_tunnel()
+
+
+@pytest.mark.parametrize(
+    ("refused", "sentence"),
+    [
+        (
+            lambda: simulate(TUNNEL.motor, always_on(), "1 s"),
+            "simulate.drive must be a Drive; got a Motor. Write Drive",
+        ),
+        (lambda: pwm_operating_point(TUNNEL.motor, 0.4, "2 kHz"), "pwm_operating_point.drive must be a Drive"),
+        (lambda: turn_off_transient(None, "1 A"), "turn_off_transient.drive must be a Drive; got None"),
+        (lambda: starting_duty(TUNNEL.motor, "2 kHz"), "starting_duty.drive must be a Drive"),
+        (lambda: continuous_frequency(TUNNEL.motor, 0.4), "continuous_frequency.drive must be a Drive"),
+        (lambda: frequency_choice(TUNNEL.motor, 0.4, "2 kHz"), "frequency_choice.drive must be a Drive"),
+        (lambda: gate_drive_voltage(TUNNEL.pin), "gate_drive_voltage.drive must be a Drive; got a Pin"),
+        (lambda: switching_times(TUNNEL.switch), "switching_times.drive must be a Drive; got a Mosfet"),
+        (
+            lambda: operating_point(TUNNEL, "6 V"),
+            "operating_point.motor must be a Motor; got a Drive. Give its .motor.",
+        ),
+        (lambda: coast_down(TUNNEL, "1 rad/s"), "coast_down.motor must be a Motor"),
+        (lambda: winding_temperature(TUNNEL, current="1 A"), "winding_temperature.motor must be a Motor"),
+        (lambda: generator_point(TUNNEL, "1 rad/s"), "generator_point.motor must be a Motor"),
+        (lambda: speed_response(TUNNEL), "speed_response.motor must be a Motor"),
+        (lambda: loaded_supply("6 V"), "loaded_supply.supply must be a Supply; got '6 V'"),
+        (lambda: on_resistance(TUNNEL, "3 V"), "on_resistance.mosfet must be a Mosfet; got a Drive. Give its .switch."),
+    ],
+)
+def test_one_part_in_the_place_of_another_is_named(refused, sentence):
+    """A motor for a whole drive is the slip of a first script: it is told, and no traceback about attributes."""
+    with pytest.raises(PartError) as caught:
+        refused()
+
+    assert str(caught.value).startswith(sentence)
 
 
 def test_no_breakdown_voltage_is_needed_where_it_does_not_matter():

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
 from labkit.errors import NoSolutionError, PartError
-from labkit.parts import Bipolar, Diode, Mosfet, desk_wind_tunnel
-from labkit.simulation import turn_off_transient
+from labkit.parts import Bipolar, Diode, Mosfet, Supply, desk_wind_tunnel
+from labkit.simulation import always_off, simulate, turn_off_transient
 from labkit.units import Q_
 
 pytestmark = pytest.mark.core
@@ -73,6 +73,20 @@ def test_the_avalanche_takes_more_than_was_stored():
     result = turn_off_transient(dataclasses.replace(BARE, motor=motor, supply=supply, wiring="0 ohm"), "2 A")
 
     assert _si(result.avalanche_energy) / _si(result.stored_energy) == pytest.approx(30 / (30 - 6), rel=1e-6)
+
+
+def test_a_buffer_feeds_a_transistor_that_breaks_down():
+    """A large capacitor without resistance keeps the rail at 6 V: no source resistance counts, as in a full run."""
+    supply = Supply(voltage="6 V", internal_resistance="2 ohm", capacitance="1 F")
+    drive = dataclasses.replace(BARE, supply=supply)
+    held = dataclasses.replace(drive, motor=dataclasses.replace(drive.motor, starting_torque="1 N*m"))
+
+    short = turn_off_transient(drive, "2 A")
+    run = simulate(held, always_off(), "1 ms", current="2 A", samples=2)
+
+    assert _si(run.event("breakdown ends").first) == pytest.approx(_si(short.decay_time), rel=1e-4)
+    assert _si(run.energy.breakdown) == pytest.approx(_si(short.avalanche_energy), rel=1e-4)
+    assert _si(short.source_loss) == 0.0
 
 
 def test_a_turning_shaft_shortens_the_decay():

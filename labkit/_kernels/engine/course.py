@@ -25,12 +25,15 @@ from labkit._kernels.engine.readings import (
     ledger,
     read,
 )
-from labkit._kernels.engine.stepping import COLUMNS, DONE, FULL, State, run
+from labkit._kernels.engine.segment import place_of
+from labkit._kernels.engine.stepping import BEYOND, COLUMNS, DONE, ENDLESS, FULL, State, run
 from labkit._kernels.engine.stretches import Floats, Stretches, read_table, state_at
 
 __all__ = ["Course", "Record"]
 
 _ROOM = 2048
+#: So many stretches, and so many more for each interval of the gate, are a run; more is a circuit that makes no sense.
+_MOST, _EACH = 300_000, 100
 _GRID = np.linspace(0.0, 1.0, 9)
 
 
@@ -43,8 +46,11 @@ class Course:
         self.circuit, self.ladders = circuit, ladders
         self.state: State = (0.0, current, speed, capacitor, 0, 0)
         self.status = DONE
+        #: Where on the ladder the last stretch was; before the first, where an open switch has it.
+        self.place = place_of(circuit, ladders[0], current, speed, capacitor, 0)
         self._table: Any = np.empty(_ROOM * COLUMNS) if COMPILED else [0.0] * (_ROOM * COLUMNS)
         self._rows = 0
+        self.stretches = self.intervals = 0
 
     def through(self, ends: Sequence[float], levels: Sequence[int]) -> Iterator[Floats]:
         """Advance to the last of *ends* [s]; yield each table that fills up."""
@@ -52,17 +58,26 @@ class Course:
             (np.asarray(ends, dtype=np.float64), np.asarray(levels, dtype=np.int64)) if COMPILED else (ends, levels)
         )
         index = 0
+        self.intervals += len(ends)
         while True:
             self.status, index, self._rows, self.state = run(
                 self.circuit, self.ladders, *given, index, self.state, self._table, self._rows, _ROOM
             )
+            if self._rows:
+                self.place = int(self._table[(self._rows - 1) * COLUMNS + 2])
+            if not all(map(math.isfinite, self.state)):
+                self.status = BEYOND
             if self.status != FULL:
                 return
             yield self.rest()
+            if self.stretches > _MOST + _EACH * self.intervals:
+                self.status = ENDLESS
+                return
 
     def rest(self) -> Floats:
         """The rows that have not been handed on."""
         rows, self._rows = self._rows, 0
+        self.stretches += rows
         return np.array(self._table[: rows * COLUMNS], dtype=np.float64).reshape(rows, COLUMNS)
 
 
@@ -71,7 +86,9 @@ class Record:
 
     def __init__(self, circuit: DriveSI, test: Bench, instants: Floats | None, brown_out: float) -> None:
         self.circuit, self.test, self.instants, self.brown_out = circuit, test, instants, brown_out
-        self.largest_speed = 0.0
+        self.largest_speed = self.largest_current = 0.0
+        #: Largest current out of the source, at the ends of stretches.
+        self.largest_supply = -math.inf
         #: ∫c·(ω - ω_r)²dt [N·m·s], and the largest of the error's bound [√J]: see `_bound_error`.
         self.left_over = self.bound = self._bound = 0.0
         self.ledger = Ledger(*(0.0,) * len(Ledger._fields))
@@ -82,6 +99,7 @@ class Record:
         self._samples: list[tuple[Floats, NDArray[np.int64], Floats]] = []
         self._sampled = 0
         self._before: tuple[int, float, bool] = (-1, 0.0, False)
+        self._last = -1
 
     def add(self, table: Floats) -> None:
         """Take a table in."""
@@ -91,6 +109,7 @@ class Record:
         sums, left_over = ledger(self.circuit, self.test, stretches)
         self.ledger = Ledger(*(a + b for a, b in zip(self.ledger, sums, strict=True)))
         self.largest_speed = max(self.largest_speed, float(np.abs(stretches.state[1]).max()))
+        self._draw(stretches.place, stretches.state)
         if self.circuit.fan > 0.0:
             self._bound_error(stretches, left_over)
         wheel = self.test.carrier[stretches.place] == DIODE
@@ -101,6 +120,13 @@ class Record:
         self._changes(stretches)
         if self.brown_out > 0.0:
             self._brown_outs(stretches, table)
+
+    def _draw(self, place: NDArray[np.int64], state: Floats) -> None:
+        """Keep the largest currents, on both sides of where each stretch begins."""
+        before = np.concatenate((place[:1] if self._last < 0 else [self._last], place[:-1]))
+        drawn = max(float(read(self.test, each, state).supply_current.max()) for each in (before, place))
+        self.largest_supply, self._last = max(self.largest_supply, drawn), int(place[-1])
+        self.largest_current = max(self.largest_current, float(state[0].max()))
 
     def _bound_error(self, stretches: Stretches, left_over: Floats) -> None:
         """Carry on the bound E of the error, √(L·Δi² + J·Δω²) [√J], from one stretch to the next.
@@ -147,6 +173,7 @@ class Record:
         """Take the last table and the end in, and return times, places and states of all samples."""
         self.add(table)
         self.largest_speed = max(self.largest_speed, abs(end[2]))
+        self._draw(np.array([self._last]), np.array(end[1:4])[:, None])
         if self.instants is not None and self._sampled < len(self.instants) and len(table):
             self._pick(read_table(table[-1:]), self.instants[self._sampled :])
         time, place, state = zip(*self._samples, strict=True)
@@ -166,6 +193,7 @@ class Record:
         new = carrier != earlier
         self._note("diode stops", start[new & (earlier == DIODE) & (carrier == NOTHING)])
         self._note("breakdown begins", start[new & (carrier == BREAKDOWN)])
+        self._note("breakdown ends", start[new & (earlier == BREAKDOWN)])
         self._note("transistor limits", start[new & (carrier == LIMIT)])
         self._note(
             "current reverses",

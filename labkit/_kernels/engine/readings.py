@@ -37,6 +37,8 @@ class Bench(NamedTuple):
     """What readings need besides `DriveSI`."""
 
     loop: LoopSI
+    #: The switch while it is closed.
+    closed: SwitchSI
     capacitor_resistance: float
     #: What the motor itself takes of the friction [N·m, N·m·s/rad]; the rest is the load's.
     motor_friction: float
@@ -85,7 +87,7 @@ def bench(
             lay(place, bound * one, 0.0 * one, -drop * one - emf, 1.0)
             carrier[place] = LIMIT if bound > 0.0 else NOTHING
             sign[place] = np.sign(bound)
-    return Bench(loop, capacitor_resistance, motor_friction, motor_viscous, forms, carrier, sign)
+    return Bench(loop, switches[1], capacitor_resistance, motor_friction, motor_viscous, forms, carrier, sign)
 
 
 def read(test: Bench, place: NDArray[np.int64], state: Floats) -> Readings:

@@ -22,6 +22,7 @@ from labkit._kernels.engine.segment import (
     LOWER,
     NOTHING,
     RISES,
+    STOP,
     UPPER,
     after,
     event,
@@ -31,10 +32,11 @@ from labkit._kernels.engine.segment import (
     way_of,
 )  # fmt: skip
 
-__all__ = ["COLUMNS", "DONE", "FULL", "STUCK", "UNCLAMPED", "State", "run"]
+__all__ = ["BEYOND", "COLUMNS", "DONE", "ENDLESS", "FULL", "STUCK", "UNCLAMPED", "State", "run"]
 
-#: What ends a run: all intervals done; the table is full; a current with no path; no progress.
-DONE, FULL, UNCLAMPED, STUCK = 0, 1, 2, 3
+#: What ends a run: all intervals done; the table is full; a current with no path; no progress; too many stretches;
+#: numbers beyond what floats hold.
+DONE, FULL, UNCLAMPED, STUCK, ENDLESS, BEYOND = 0, 1, 2, 3, 4, 5
 
 #: A row of the table: when, how long, place (8·level + 2·rung, + 1 where held), way of turning, state, flow, ω_r.
 COLUMNS = 28
@@ -66,7 +68,7 @@ def _stretch(
         )
         step = circuit.fan_step * max(1.0, memory * circuit.duration)
         excess = change * change / (step * max(abs(w), abs(w + added[1]), circuit.slow))
-        if excess <= 1.0:
+        if not excess > 1.0:
             if excess > 0.05:
                 allowed = 0.9 * length / math.sqrt(excess)
             break
@@ -96,7 +98,7 @@ def _settle(
         return (circuit.weight + circuit.holding) / circuit.emf_constant, w, 0, 1
     if kind in (RISES, FALLS):
         return i, w, 1 if kind == RISES else -1, 0
-    return i, 0.0 if w * way <= 0.0 else w, 0, 0
+    return i, 0.0 if kind == STOP or w * way <= 0.0 else w, 0, 0
 
 
 @compiled
@@ -122,7 +124,7 @@ def run(  # noqa: C901, PLR0912 (the one loop, written out for speed)
             at, label, length = COLUMNS * rows, 8.0 * level + place, end - time
             held = place & 1
             _, share, _, fixed, _ = ladder[1][place >> 1]
-            if w > 0.0 and allowed == NEVER and (held or share == 0.0):
+            if w > 0.0 and allowed >= length and (held or share == 0.0):
                 dv, new_v = 0.0, v
                 if leak > 0.0:
                     dv = (-v - circuit.source_resistance * (i if held else fixed)) * leak
