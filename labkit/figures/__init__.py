@@ -9,7 +9,8 @@ from labkit.figures.picture import Picture, Reading, Table, numbers_html, pictur
 from labkit.figures.pin import PinRun, pin_picture
 from labkit.figures.schematic import schematic
 from labkit.figures.schematic_generator import generator_schematic
-from labkit.figures.switch_off import SwitchOffRun, switch_off_picture
+from labkit.figures.switch_off import switch_off_picture
+from labkit.figures.switch_off_words import SwitchOffRun
 
 __all__ = [
     "STYLES",

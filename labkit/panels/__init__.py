@@ -7,6 +7,7 @@ from labkit.panels.generator import GeneratorState, generator_panel
 from labkit.panels.panel import Panel
 from labkit.panels.pin import PinState, pin_panel
 from labkit.panels.prediction import Prediction, prediction
+from labkit.panels.switch_off import SwitchOffState, switch_off_panel
 from labkit.panels.views import Fold, Image
 
 __all__ = [
@@ -21,9 +22,11 @@ __all__ = [
     "PinState",
     "Prediction",
     "QuantitySlider",
+    "SwitchOffState",
     "dissipation_panel",
     "duty_panel",
     "generator_panel",
     "pin_panel",
     "prediction",
+    "switch_off_panel",
 ]

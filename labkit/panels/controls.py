@@ -49,6 +49,8 @@ class QuantitySlider(anywidget.AnyWidget):
         How many stops Page Up and Page Down go: a tenth of the slider.
     digits : int
         Significant figures of the text.
+    prefixed : bool
+        Whether the text takes the prefix that suits instead of *unit* as it stands: for many factors of ten.
 
     Examples
     --------
@@ -76,11 +78,20 @@ class QuantitySlider(anywidget.AnyWidget):
     value = traitlets.Any()
 
     def __init__(
-        self, label: str, values: Sequence[float], unit: str, value: Quantity, *, page: int = 0, digits: int = 3
+        self,
+        label: str,
+        values: Sequence[float],
+        unit: str,
+        value: Quantity,
+        *,
+        page: int = 0,
+        digits: int = 3,
+        prefixed: bool = False,
     ) -> None:
         self._values = np.asarray(values, dtype=float)
         self._unit = unit
         self._digits = digits
+        self._shown_in = None if prefixed else unit
         self._symbol = show(Q_(1.0, unit), unit).partition(" ")[2]
         super().__init__(
             label=label,
@@ -91,7 +102,7 @@ class QuantitySlider(anywidget.AnyWidget):
         self.on_msg(self._heard)
 
     def _written(self, quantity: Quantity) -> str:
-        return show(quantity, self._unit, digits=self._digits)
+        return show(quantity, self._shown_in, digits=self._digits)
 
     @traitlets.observe("value")
     def _settled(self, _change: object) -> None:

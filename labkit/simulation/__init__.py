@@ -48,6 +48,7 @@ from labkit.simulation.sources import LoadedSupply, battery, internal_resistance
 from labkit.simulation.steady import OperatingPoint, operating_point
 from labkit.simulation.switch import gate_drive_voltage, on_resistance, saturation_current
 from labkit.simulation.switch_off import TurnOff, turn_off_transient
+from labkit.simulation.switch_off_course import SwitchOffCourse, switch_off_course
 from labkit.simulation.switching_loss import switching_loss, switching_times
 from labkit.simulation.trace import Energy, Event, Trace
 from labkit.simulation.transient import current_after, kick_voltage, time_to_current
@@ -100,6 +101,7 @@ __all__ = [
     "PwmPeriod",
     "ReflectedLoad",
     "SpeedResponse",
+    "SwitchOffCourse",
     "Trace",
     "TurnOff",
     "WindingCourse",
@@ -153,6 +155,7 @@ __all__ = [
     "speed_response",
     "starting_duty",
     "steady_temperature",
+    "switch_off_course",
     "switching_loss",
     "switching_times",
     "time_to_current",

@@ -12,14 +12,22 @@ from labkit.figures import dissipation_picture, duty_picture, generator_picture
 from labkit.figures.dissipation import DissipationChart
 from labkit.figures.duty import DutyChart
 from labkit.figures.generator import GeneratorChart
+from labkit.figures.switch_off import SwitchOffChart
 from labkit.panels.dissipation import DissipationState, dissipation_run
 from labkit.panels.duty import HELD, DutyState, duty_run
 from labkit.panels.generator import LED, RESISTOR, GeneratorState, generator_run
+from labkit.panels.switch_off import SwitchOffState, switch_off_run
 
 DUTY = duty_run(DutyState())
 GENERATOR = generator_run(GeneratorState(speed=Q_(4000, "rpm"), load=LED))
 DISSIPATION = dissipation_run(DissipationState(gate_voltage=Q_(3.3, "V")))
-ALL = [(DutyChart, DUTY), (GeneratorChart, GENERATOR), (DissipationChart, DISSIPATION)]
+SWITCH_OFF = switch_off_run(SwitchOffState())
+ALL = [
+    (DutyChart, DUTY),
+    (GeneratorChart, GENERATOR),
+    (DissipationChart, DISSIPATION),
+    (SwitchOffChart, SWITCH_OFF),
+]
 #: What stands on an axis without a unit, by right.
 BARE = {""}
 
