@@ -62,6 +62,9 @@ from .panels import (
     prediction as prediction,
 )
 from .panels import (
+    review_panel as review_panel,
+)
+from .panels import (
     switch_off_panel as switch_off_panel,
 )
 from .parts import (
@@ -99,6 +102,9 @@ from .reports.fit import report as report
 from .reports.fit import report_html as report_html
 from .reviews import (
     Review as Review,
+)
+from .reviews import (
+    demo_design as demo_design,
 )
 from .reviews import (
     diagnose as diagnose,

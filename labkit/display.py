@@ -18,6 +18,7 @@ from typing import Any, cast, get_type_hints
 
 import numpy as np
 
+from labkit.freshness import watch
 from labkit.parts import Part
 from labkit.units import Quantity, convertible, ureg
 from labkit.writing import figures, rpm_beside, show
@@ -44,6 +45,7 @@ def register() -> None:
     shell = ipython.get_ipython() if ipython else None
     if shell is None:
         return
+    watch(shell)
     formatters = shell.display_formatter.formatters
     for form, printer in (("text/html", result_html), ("text/plain", _print_result)):
         formatters[form].deferred_printers = _Printers(formatters[form].deferred_printers, printer)
@@ -206,7 +208,7 @@ def _print_fit(fit: Any, printer: Any, cycle: bool) -> None:  # noqa: ARG001 (IP
 
 
 def _review_html(found: Any) -> str:
-    from labkit.figures.trouble import trouble_picture  # noqa: PLC0415 (drawing is loaded once there is a review)
+    from labkit.figures.review import trouble_picture  # noqa: PLC0415 (drawing is loaded once there is a review)
     from labkit.reports.review import review_html  # noqa: PLC0415 (as above)
 
     return review_html(found, picture=trouble_picture(found).to_html())

@@ -32,7 +32,7 @@ def _review(options: argparse.Namespace) -> int:
     found = review(design.drive, design.duty, design.frequency, duty_count=design.duty_count, tolerances=tolerances)
     spread = review_spread(design.drive, design.fit, design.duty, design.frequency) if design.fit else None
     if options.page:
-        from labkit.figures.trouble import trouble_picture  # noqa: PLC0415 (as above)
+        from labkit.figures.review import trouble_picture  # noqa: PLC0415 (as above)
 
         write_page(options.page, f"Review: {design.name}", review_html(found, picture=trouble_picture(found).to_html()))
     if options.json:

@@ -11,6 +11,7 @@ import struct
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, TypeVar
@@ -79,6 +80,7 @@ class Chart:
         self.size = (round(100 * width), round(100 * height))
         self._moving: list[Artist] = []
         self._grounds: dict[tuple[float, ...], Any] = {}
+        self._stamps: list[tuple[Axes, float, float, str, bool]] = []
 
     def moving(self, artist: A) -> A:
         """Take *artist* out of the still ground; it is painted anew for each result."""
@@ -102,6 +104,13 @@ class Chart:
         colour = {} if style is None else {"color": STYLES[style]["color"]}
         return self.moving(axes.text(0, 0, "", **{"fontsize": 8.5, "bbox": _BACKING, **colour, **look}))
 
+    def stamp(self, axes: Axes, x: float, y: float, text: str, *, ends_there: bool = False) -> None:
+        """Put words of a small known set on the next picture, from a place of *axes* on, or up to it.
+
+        They are drawn once and kept as pixels: a picture can have dozens of them.
+        """
+        self._stamps.append((axes, x, y, text, ends_there))
+
     @staticmethod
     def limits(axes: Axes, *, x: tuple[float, float] | None = None, y: tuple[float, float] | None = None) -> None:
         """Set an axis' limits, best such as seldom change."""
@@ -117,7 +126,14 @@ class Chart:
         for artist in self._moving:
             if artist.get_visible():
                 artist.draw(renderer)
-        return png(np.asarray(self.canvas.buffer_rgba()))
+        pixels = np.asarray(self.canvas.buffer_rgba())
+        for axes, x, y, text, ends_there in self._stamps:
+            ink = _ink(text, self.figure.dpi)
+            across, up = (round(float(place)) for place in axes.transData.transform((x, y)))
+            left, top = across - ends_there * ink.shape[1], len(pixels) - up - len(ink) // 2
+            pixels[top : top + len(ink), left : left + ink.shape[1]] &= ink  # black on a light ground
+        self._stamps.clear()
+        return png(pixels)
 
     def _ground(self) -> Any:
         """Return the pixels that stand still, drawn now or kept from the last time that the axes had these limits."""
@@ -134,6 +150,19 @@ class Chart:
             if self.figure.get_layout_engine() is not None:
                 self.figure.set_layout_engine("none")  # laid out once; later draws keep the places
         return self.canvas.copy_from_bbox(self.figure.bbox)
+
+
+@lru_cache(maxsize=256)
+def _ink(text: str, dpi: float) -> NDArray[np.uint8]:
+    """Return *text* in black on white as pixels, cut off where it ends."""
+    with house_style():
+        figure = Figure(figsize=(0.1 + 0.09 * len(text), 0.2), dpi=dpi)
+        canvas: Any = FigureCanvasAgg(figure)
+        figure.text(0, 0.5, text, fontsize=8, va="center_baseline")
+        canvas.draw()
+    pixels = np.array(canvas.buffer_rgba())
+    written = np.flatnonzero(np.any(pixels[..., 0] < 255, axis=0))
+    return pixels[:, : written[-1] + 1 if written.size else 0]
 
 
 def write(words: Text, x: float, y: float, text: str) -> None:

@@ -7,6 +7,7 @@ from labkit.panels.generator import GeneratorState, generator_panel
 from labkit.panels.panel import Panel
 from labkit.panels.pin import PinState, pin_panel
 from labkit.panels.prediction import Prediction, prediction
+from labkit.panels.review import ReviewState, review_panel
 from labkit.panels.switch_off import SwitchOffState, switch_off_panel
 from labkit.panels.views import Fold, Image
 
@@ -22,11 +23,13 @@ __all__ = [
     "PinState",
     "Prediction",
     "QuantitySlider",
+    "ReviewState",
     "SwitchOffState",
     "dissipation_panel",
     "duty_panel",
     "generator_panel",
     "pin_panel",
     "prediction",
+    "review_panel",
     "switch_off_panel",
 ]

@@ -1,6 +1,6 @@
 """A verdict on a circuit before power is applied, a plan for first power, and a way to the fault when it fails."""
 
-from labkit.reviews._design import Design, read_design
+from labkit.reviews._design import Design, demo_design, read_design
 from labkit.reviews._diagnose import SYMPTOMS, Cause, Diagnosis, diagnose
 from labkit.reviews._finding import BenchTest, Finding, Outcome, Review
 from labkit.reviews._first_power import FirstPower, Reading, Stage, first_power
@@ -26,6 +26,7 @@ __all__ = [
     "ShoppingList",
     "Stage",
     "Tolerances",
+    "demo_design",
     "diagnose",
     "first_power",
     "generic_part",

@@ -39,6 +39,7 @@ import dataclasses
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
+from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
@@ -49,7 +50,7 @@ from labkit.parts import Build, Drive, Motor
 from labkit.reviews._sections import SECTIONS, generic_part, no_such_field, part_from_section
 from labkit.units import Q_, Quantity, magnitude
 
-__all__ = ["Design", "read_design"]
+__all__ = ["Design", "demo_design", "read_design"]
 
 _OPERATION = ("name", "duty", "duty_count", "frequency")
 
@@ -67,6 +68,17 @@ class Design:
     duty_count: float | None
     #: Of the motor, where its section names a file of readings.
     fit: MotorFit | None = None
+
+
+def demo_design() -> Path:
+    """Return the design file that comes with the kit, for everybody to copy; its values are invented.
+
+    Examples
+    --------
+    >>> read_design(demo_design()).name
+    'Desk wind tunnel'
+    """
+    return Path(str(files("labkit") / "data" / "designs" / "desk_wind_tunnel.toml"))
 
 
 def read_design(path: str | Path) -> Design:

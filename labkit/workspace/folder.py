@@ -65,7 +65,7 @@ class FolderReport:
 
 def _counted(names: tuple[str, ...]) -> str:
     """Return how many files of each room there are: ``3 lessons, 1 sheet``."""
-    rooms = {"notebooks": "lesson", "exercises": "sheet", "bench": "bench file"}
+    rooms = {"notebooks": "lesson", "exercises": "sheet", "bench": "bench file", "designs": "design"}
     counts = {word: sum(name.startswith(f"{room}/") for name in names) for room, word in rooms.items()}
     return ", ".join(f"{n} {word}{'s' if n > 1 else ''}" for word, n in counts.items() if n)
 

@@ -31,7 +31,7 @@ def _visible_files(folder: Path) -> Iterator[Path]:
 def shipped_files() -> dict[str, Path]:
     """Return what a learner's folder shall hold: the name of each file in it, and where its shipped copy is.
 
-    The names have forward slashes on every system and come in reading order: lessons, sheets, bench files.
+    The names have forward slashes on every system and come in reading order: lessons, sheets, bench files, designs.
 
     Raises
     ------
@@ -40,11 +40,11 @@ def shipped_files() -> dict[str, Path]:
 
     Examples
     --------
-    >>> sorted({name.split("/")[0] for name in shipped_files()} - {"notebooks", "exercises", "bench"})
+    >>> sorted({name.split("/")[0] for name in shipped_files()} - {"notebooks", "exercises", "bench", "designs"})
     []
     """
     home = _home()
     lessons = {f"{room}/{p.relative_to(home / room).as_posix()}": p
                for room in ("notebooks", "exercises") for p in _visible_files(home / room)}  # fmt: skip
-    readings = {f"bench/{p.name}": p for p in _visible_files(_PACKAGE / "data" / "bench")}
-    return lessons | readings
+    data = {f"{room}/{p.name}": p for room in ("bench", "designs") for p in _visible_files(_PACKAGE / "data" / room)}
+    return lessons | data

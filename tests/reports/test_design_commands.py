@@ -11,7 +11,7 @@ import pytest
 
 from labkit.bench import demo_bench, read_bench
 from labkit.cli import main
-from labkit.figures.trouble import trouble_picture
+from labkit.figures.review import trouble_picture
 from labkit.fitting import fit_motor
 from labkit.parts import Build, desk_wind_tunnel
 from labkit.reviews import read_design, review

@@ -1,0 +1,116 @@
+"""A review as pictures: the circuit with its trouble spot, and how much is left of each limit."""
+
+from __future__ import annotations
+
+import math
+
+from labkit.errors import PartError
+from labkit.figures.chart import STYLES, Chart, house_style
+from labkit.figures.picture import Picture, Reading
+from labkit.figures.schematic import schematic
+from labkit.reviews import Finding, Outcome, Review
+from labkit.units import Q_
+from labkit.writing import show
+
+__all__ = ["ReviewChart", "review_picture", "trouble_picture"]
+
+_ROWS = 20
+_MOST = 1.0  # a bar ends there: twice the limit on the left, all of it left on the right
+_TIGHT = 0.2
+
+
+def trouble_picture(review: Review) -> Picture:
+    """Return the circuit diagram with a ring round what the worst finding is about, or where it should sit."""
+    try:
+        return schematic(review.drive, mark=review.trouble)
+    except PartError:  # a motor on a pin has no transistor's side to mark
+        return schematic(review.drive)
+
+
+def review_picture(review: Review) -> Picture:
+    """Return the picture of one review."""
+    return ReviewChart().draw(review)
+
+
+class ReviewChart(Chart):
+    """A bar for each finding, worst at the top: to the right what is left of its limit, to the left what is too much.
+
+    Built once and then moved; findings beyond the last row are the soundest ones.
+    """
+
+    def __init__(self) -> None:
+        super().__init__(6.4, 4.8)
+        with house_style():
+            self.axes = axes = self.figure.add_subplot()
+            axes.set(xlim=(-3.9, 1.75), ylim=(_ROWS - 0.4, -0.6), yticks=[], xticks=[-1, 0, 1])
+            axes.set(
+                title="What is left of each limit", xticklabels=["twice", "limit", "all left"], xlabel="margin (1)"
+            )
+            axes.grid(visible=False)
+            axes.axvspan(0, _TIGHT, color="#d9d9d9", linewidth=0)
+            axes.axvline(0, color="black", linewidth=1)
+            axes.text(_TIGHT / 2, _ROWS - 0.6, "tight", ha="center", va="bottom", rotation=90, fontsize=8)
+            self.bars = [self.moving(bar) for bar in axes.barh(range(_ROWS), [0.0] * _ROWS, height=0.6)]
+
+    def draw(self, review: Review) -> Picture:
+        """Return the picture of one review."""
+        rows = [*review.findings[:_ROWS], *[None] * (_ROWS - len(review.findings))]
+        for place, found in enumerate(rows):
+            self._move_row(place, found)
+        return Picture(
+            png=self.png(),
+            width=self.size[0],
+            height=self.size[1],
+            subject="One bar for each finding of the review, worst first: how much is left of its limit.",
+            finding=finding(review),
+            readings=tuple(_reading(found) for found in review.findings if found.margin is not None),
+        )
+
+    def _move_row(self, place: int, found: Finding | None) -> None:
+        margin = _drawn_margin(found)
+        bar = self.bars[place]
+        bar.set_width(margin)
+        beyond = margin < 0
+        bar.set_facecolor("white" if beyond else STYLES[0]["color"])
+        bar.set_edgecolor(STYLES[1]["color"] if beyond else "none")
+        bar.set_hatch("////" if beyond else "")
+        if found is not None:
+            self.stamp(self.axes, -_MOST - 0.1, place, found.name, ends_there=True)
+            self.stamp(self.axes, _MOST + 0.1, place, f"{found.outcome.symbol} {found.verdict}")
+
+
+def _drawn_margin(found: Finding | None) -> float:
+    margin = 0.0 if found is None or found.margin is None else found.margin
+    return max(-_MOST, min(_MOST, margin))
+
+
+def _reading(found: Finding) -> Reading:
+    margin = (
+        found.margin
+        if found.margin is not None and math.isfinite(found.margin)
+        else math.copysign(10.0, found.margin or 1.0)
+    )
+    return Reading(
+        f"{found.name}, {found.verdict}: margin", Q_(100.0 * max(-10.0, min(10.0, margin)), "percent"), "percent"
+    )
+
+
+def finding(review: Review) -> str:
+    """Return what the picture shows, in words."""
+    said = []
+    for outcome, words in (
+        (Outcome.EXCEEDED, "Exceeded"),
+        (Outcome.UNKNOWN, "Cannot be told"),
+        (Outcome.TIGHT, "Tight"),
+    ):
+        names = [_named(found) for found in review.findings if found.outcome is outcome]
+        if names:
+            said.append(f"{words}: {'; '.join(names)}.")
+    fine = sum(found.outcome is Outcome.FINE for found in review.findings)
+    return " ".join([*said, f"{fine} of {len(review.findings)} findings are fine."])
+
+
+def _named(found: Finding) -> str:
+    if found.value is None or found.limit is None:
+        return found.name
+    return f"{found.name} ({show(found.value)}, limit {show(found.limit)})"
