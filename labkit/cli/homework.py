@@ -43,7 +43,9 @@ def _mark(options: argparse.Namespace) -> int:
 
 
 def _add_sheets(command: argparse.ArgumentParser) -> None:
-    command.add_argument("classlist", nargs="?", type=Path, help="CSV with a column id, and group if you have groups")
+    command.add_argument(
+        "classlist", nargs="?", type=Path, help="CSV or .xlsx with a column id, and group if you have groups"
+    )
     command.add_argument("--sheet", metavar="NAME", help="which sheet, such as generator-action")
     command.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
     command.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
@@ -53,26 +55,34 @@ def _add_sheets(command: argparse.ArgumentParser) -> None:
 
 def _add_mark(command: argparse.ArgumentParser) -> None:
     command.add_argument("folder", nargs="?", type=Path, help="returned sheets: folders, zip archives, any names")
-    command.add_argument("--class-list", type=Path, metavar="FILE", help="CSV with a column id, as for labkit sheets")
+    command.add_argument(
+        "--class-list", type=Path, metavar="FILE", help="the same as for labkit sheets; a column pair joins people"
+    )
     command.add_argument("--key", type=Path, metavar="FILE", help="the key that the sheets were drawn with")
     command.add_argument("--out", type=Path, metavar="FOLDER", help="where marks go (default: FOLDER-marks)")
     command.add_argument(
         "--time-limit", type=float, default=30.0, metavar="SECONDS", help="for one sheet (default: %(default)g)"
     )
     command.add_argument("--due", metavar="WHEN", help="note files changed later, such as 2026-11-30T18:00, as late")
+    command.add_argument(
+        "--late-keeps", type=float, default=100.0, metavar="PERCENT", help="of its marks, a late sheet (default: all)"
+    )
     command.add_argument("--again", action="store_true", help="mark again what is marked; corrections by hand stand")
     command.add_argument(
         "--without-isolation", action="store_true", help="run sheets unprotected: only for people whom you trust"
     )
-    command.add_argument(
+    register = command.add_argument_group("with the marks in --out, marking nothing")
+    register.add_argument(
+        "--explain", nargs="+", metavar="LEARNER [SHEET [QUESTION]]", help="say why marks are what they are"
+    )
+    register.add_argument(
         "--correct",
         nargs=5,
         metavar=("LEARNER", "SHEET", "QUESTION", "MARK", "REASON"),
-        help="set a mark by hand, and mark nothing",
+        help="set a mark by hand, or with 'rule' for MARK take that back",
     )
-    command.add_argument(
-        "--erase", metavar="LEARNER", help="erase one learner from the mark register, and mark nothing"
-    )
+    register.add_argument("--export", type=Path, metavar="FILE", help="write all answers to an .xlsx or .csv file")
+    register.add_argument("--erase", metavar="LEARNER", help="erase one learner past recovery")
 
 
 COMMANDS = (

@@ -16,18 +16,22 @@ The rules of what counts:
 - The last answer to a question counts; an empty one takes nothing back.
 - A cell that wanted a name from further down runs once more at the end; a question cell that became text is run.
 - Of several files for one sheet the best counts, of equally good ones the later.
-- A file changed after the time that was due is marked and noted as late; taking marks off is the teacher's decision.
-- Two who worked together each hand in a sheet of their own, with their own numbers.
-- A mark set by hand stands, with its reason, however often the sheets are marked again.
+- A file changed after the time that was due is marked and noted as late, and keeps the part of its marks that
+  ``--late-keeps`` says: all of them where it says nothing.
+- Learners whom the class list puts into one pair share their files: each is judged by the numbers of whom it names,
+  and the best counts for both. Others who worked together each hand in a sheet of their own, with their own numbers.
+- A mark set by hand stands, with its reason, however often the sheets are marked again; it is that learner's alone.
+- Tries and times are what a learner's own notebook says: the teacher sees them, and no mark depends on them.
 
 On Linux each sheet is shut in by bubblewrap.
 macOS, and Linux without it, keep limits on time and file size, Linux on memory too; Windows keeps the time.
 There sheets run only when ``--without-isolation`` says that they come from people whom the teacher trusts.
 """
 
-from labkit.marking.folder import REGISTER, Marking, Result, comment_path, mark_folder, write_reports
+from labkit.marking.folder import REGISTER, Marking, Result, mark_folder
 from labkit.marking.isolation import Allowance
 from labkit.marking.register import Register
+from labkit.marking.results import comment_path, write_results
 
 __all__ = [
     "REGISTER",
@@ -37,5 +41,5 @@ __all__ = [
     "Result",
     "comment_path",
     "mark_folder",
-    "write_reports",
+    "write_results",
 ]

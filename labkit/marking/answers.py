@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import json
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from labkit.marking.isolation import Allowance
 
-__all__ = ["Fault", "Reader", "Run", "printable"]
+__all__ = ["Effort", "Fault", "Reader", "Run", "printable"]
 
 _LINE = 4_000  #: bytes in one line, at most
 _LINES = 2_000  #: lines of one sheet, at most
+_MOST = 100_000_000  #: tries or seconds that are believed: three years
 
 
 def printable(text: str) -> str:
@@ -34,12 +36,23 @@ class Fault:
     error: str
 
 
+class Effort(NamedTuple):
+    """What a learner's own notebook says of one question; no mark depends on it."""
+
+    #: Different answers so far.
+    tries: int
+    #: From the first of them to the last.
+    seconds: int
+
+
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Run:
     """What one sheet did."""
 
     #: One ``(sheet, question, answer)`` a call of ``sheet.answer``, in order; the answer is JSON of any shape.
     answers: tuple[tuple[str, str, Any], ...] = ()
+    #: By ``(sheet, question)``, where it says so.
+    efforts: Mapping[tuple[str, str], Effort] = field(default_factory=dict)
     faults: tuple[Fault, ...] = ()
     #: A sentence when it did not run to its end; empty when it did.
     trouble: str = ""
@@ -52,6 +65,7 @@ class Reader:
     """Lines off the pipe, checked one by one."""
 
     answers: list[tuple[str, str, Any]] = field(default_factory=list)
+    efforts: dict[tuple[str, str], Effort] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     #: When the first cell was begun, on this machine's running clock; zero before that.
     begun: float = 0.0
@@ -78,8 +92,10 @@ class Reader:
         except (ValueError, RecursionError):
             return
         match record:
-            case {"sheet": str(sheet), "question": str(question), "answer": answer, **rest} if not rest:
+            case {"sheet": str(sheet), "question": str(question), "answer": answer, **rest} if rest.keys() <= _EFFORT:
                 self.answers.append((sheet, question, answer))
+                if rest:
+                    self.efforts[sheet, question] = Effort(*(_whole(rest.get(name)) for name in Effort._fields))
             case {"cell": int(cell), "error": str(error), **rest} if not rest and 0 <= cell < _LINES:
                 self.faults.append(Fault(cell=cell, error=printable(error[:300])))
             case {"begun": True}:
@@ -104,4 +120,17 @@ class Reader:
         if self.too_much:
             trouble = "It wrote more than a sheet can answer; what came after was not read."
         seconds = time.monotonic() - self.begun if self.begun else 0.0
-        return Run(answers=tuple(self.answers), faults=tuple(self.faults), trouble=trouble, seconds=seconds)
+        return Run(
+            answers=tuple(self.answers),
+            efforts=self.efforts,
+            faults=tuple(self.faults),
+            trouble=trouble,
+            seconds=seconds,
+        )
+
+
+_EFFORT = frozenset(Effort._fields)
+
+
+def _whole(value: object) -> int:
+    return value if type(value) is int and 0 <= value <= _MOST else 0

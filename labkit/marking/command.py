@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import argparse
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -13,16 +13,18 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 
 from labkit.errors import MarkingError
-from labkit.marking.folder import REGISTER, Marking, Result, comment_path, mark_folder, write_reports
+from labkit.marking.folder import REGISTER, Marking, Result, mark_folder
 from labkit.marking.isolation import Allowance
-from labkit.marking.judging import OTHER_NUMBERS
 from labkit.marking.register import Register
-from labkit.reports.marks import MARKS_HEADER, marks_rows
+from labkit.marking.results import comment_path, export, write_results
+from labkit.reports.marks import MARKS_HEADER, explanation, marks_row
 from labkit.sheets import read_class_list, read_key
 
 __all__ = ["run", "unusable"]
 
 Tell = Callable[[str], None]
+
+_MOST_SHOWN = 60  #: rows in the terminal
 
 _UNPROTECTED = (
     "Without isolation a sheet can read, change and delete whatever you can, and reach the network. "
@@ -32,24 +34,29 @@ _UNPROTECTED = (
 
 def unusable(options: argparse.Namespace) -> str:
     """Return what is missing or wrong in the arguments, in a sentence; empty when they will do."""
-    if options.correct or options.erase:
+    if options.correct or options.erase or options.explain or options.export:
         return "" if options.out else "labkit mark needs --out, where the mark register is. See: labkit mark --help"
     for name, wanted in (("folder", "a folder"), ("class_list", "--class-list"), ("key", "--key")):
         if getattr(options, name) is None:
             return f"labkit mark needs {wanted}. See: labkit mark --help"
+    return next(_unusable_values(options), "")
+
+
+def _unusable_values(options: argparse.Namespace) -> Iterator[str]:
     if not 1 <= options.time_limit <= 3600:
-        return f"--time-limit must be from 1 to 3600 seconds; got {options.time_limit:g}."
+        yield f"--time-limit must be from 1 to 3600 seconds; got {options.time_limit:g}."
     if options.due and _moment(options.due) is None:
-        return f"--due must be a date and time such as 2026-11-30T18:00; got {options.due!r}."
-    return ""
+        yield f"--due must be a date and time such as 2026-11-30T18:00; got {options.due!r}."
+    if not 0 <= options.late_keeps <= 100:
+        yield f"--late-keeps must be from 0 to 100 per cent; got {options.late_keeps:g}."
+    if options.late_keeps < 100 and not options.due:
+        yield "--late-keeps needs --due: without it nothing is late."
 
 
 def run(options: argparse.Namespace, *, tell: Tell, tell_error: Tell) -> int:
-    """Mark, correct or erase; return the exit status."""
-    if options.correct:
-        return _correct(options.out, options.correct, tell=tell)
-    if options.erase:
-        return _erase(options.out, options.erase, tell=tell)
+    """Mark, or do what is asked with the mark register; return the exit status."""
+    if options.correct or options.erase or options.explain or options.export:
+        return _with_register(options, tell)
     if options.without_isolation:
         tell_error(_UNPROTECTED)
     out = options.out or options.folder.with_name(f"{options.folder.resolve().name}-marks")
@@ -59,6 +66,7 @@ def run(options: argparse.Namespace, *, tell: Tell, tell_error: Tell) -> int:
         allowance=Allowance(seconds=options.time_limit),
         isolated=not options.without_isolation,
         due=_moment(options.due) if options.due else None,
+        late_share=options.late_keeps / 100,
         again=options.again,
     )
     try:
@@ -87,48 +95,92 @@ def _bar() -> Progress:
 
 
 def _tell_result(result: Result, out: Path, tell: Tell) -> None:
-    table = Table(*(heading.capitalize() for heading in MARKS_HEADER[:-1]))
-    for row in marks_rows(result.sheets):
-        table.add_row(*map(escape, row[:-1]))
-    Console().print(table)
-    for path, reason in result.unread:
+    tally = result.tally
+    if 0 < tally.hand_ins <= _MOST_SHOWN:
+        table = Table(*(heading.capitalize() for heading in MARKS_HEADER[:-1]))
+        with Register(out / REGISTER) as register:
+            for sheet in register.counted():
+                table.add_row(*map(escape, marks_row(sheet)[:-1]))
+        Console().print(table)
+    for path, reason in tally.unread[:_MOST_SHOWN]:
         tell(f"Not marked: {path}: {reason}.")
-    if result.missing:
-        tell(f"Nothing from: {', '.join(result.missing)}.")
-    before = f", {result.before} were marked before" if result.before else ""
-    others = sum(OTHER_NUMBERS in sheet.notes for sheet in result.sheets)
-    if others:
+    if len(tally.unread) > _MOST_SHOWN:
+        tell(f"And {len(tally.unread) - _MOST_SHOWN} more files, in not-marked.csv.")
+    if tally.missing:
         tell(
-            f"Look again: of {len(result.sheets)} sheets {others} show other numbers than key and class list draw. "
-            "Is it the key that they were made with, and the group? With the right ones, mark --again."
+            f"Nothing from: {', '.join(tally.missing[:_MOST_SHOWN])}{' …' if len(tally.missing) > _MOST_SHOWN else ''}."
         )
+    if tally.other_numbers:
+        tell(
+            f"Look again: of {tally.hand_ins} sheets {tally.other_numbers} show other numbers than key and class list "
+            "draw. Is it the key that they were made with, and the group? With the right ones, mark --again."
+        )
+    before = f", {result.before} were marked before" if result.before else ""
     sheets = "1 sheet" if result.marked == 1 else f"{result.marked} sheets"
-    tell(f"Marked {sheets}{before}. Tables and comment pages are in {out}.")
+    tell(f"Marked {sheets}{before}. The class report is {out / 'class.html'}; tables and comment pages lie beside it.")
 
 
-def _correct(out: Path, given: Sequence[str], *, tell: Tell) -> int:
-    learner, sheet, question, mark, reason = given
-    try:
-        number = float(mark)
-    except ValueError:
-        raise MarkingError(f"mark must be a number; got {mark!r}.") from None
-    with _existing(out) as register:
-        register.correct(learner=learner, sheet=sheet, question=question, mark=number, reason=reason)
-        write_reports(register, out, learners=())
-    tell(f"Set {question!r} of {learner} to {number:g}. It stands when the sheets are marked again.")
-    return 0
+# --- with the mark register -----------------------------------------------------------------------
 
 
-def _erase(out: Path, learner: str, *, tell: Tell) -> int:
-    with _existing(out) as register:
-        number = register.erase(learner)
-        comment_path(out, learner).unlink(missing_ok=True)
-        write_reports(register, out, learners=())
-    tell(f"Erased {number} hand-ins of {learner}. Delete their files too, or they are marked again.")
-    return 0
-
-
-def _existing(out: Path) -> Register:
+def _with_register(options: argparse.Namespace, tell: Tell) -> int:
+    out: Path = options.out
     if not (out / REGISTER).exists():
         raise MarkingError(f"There is no mark register in {out}. Name the folder that labkit mark wrote.")
-    return Register(out / REGISTER)
+    with Register(out / REGISTER) as register:
+        if options.correct:
+            _correct(register, options.correct, tell)
+        if options.erase:
+            _erase(register, out, options.erase, tell)
+        if options.correct or options.erase:
+            write_results(register, out)
+        if options.explain:
+            _explain(register, options.explain, tell)
+        if options.export:
+            export(register, options.export)
+            tell(f"Wrote {options.export}.")
+    return 0
+
+
+def _correct(register: Register, given: Sequence[str], tell: Tell) -> None:
+    learner, sheet, question, mark, reason = given
+    back = mark.strip().casefold() == "rule"
+    try:
+        number = None if back else float(mark)
+    except ValueError:
+        raise MarkingError(f"mark must be a number, or 'rule' to take a correction back; got {mark!r}.") from None
+    register.correct(learner=learner, sheet=sheet, question=question, mark=number, reason=reason)
+    if number is None:
+        tell(f"{question!r} of {learner} has the mark of its rule again.")
+    else:
+        tell(f"Set {question!r} of {learner} to {number:g}. It stands when the sheets are marked again.")
+
+
+def _erase(register: Register, out: Path, learner: str, tell: Tell) -> None:
+    number = register.erase(learner)
+    page = comment_path(out, learner)
+    if not number and not page.exists():
+        raise MarkingError(f"The mark register holds nothing of {learner!r}. Write the id as the class list does.")
+    page.unlink(missing_ok=True)
+    hand_ins = "1 hand-in" if number == 1 else f"{number} hand-ins"
+    tell(f"Erased {hand_ins} of {learner}. Delete their files and exports too, or they are marked again.")
+
+
+def _explain(register: Register, given: Sequence[str], tell: Tell) -> None:
+    learner, sheet, question, *_ = (*given, "", "")
+    found = False
+    for marked in register.counted(learner):
+        answers = [answer for answer in marked.answers if not question or answer.question == question]
+        if (sheet and marked.sheet != sheet) or not answers:
+            continue
+        found = True
+        tell(f"{marked.learner}, {marked.sheet}: {marked.mark:g} of {marked.out_of:g}")
+        tell(f"  From {marked.path}, changed {marked.changed or 'at a time that is not known'}.")
+        tell(f"  Bank {marked.bank}; marked {marked.run.begun} by labkit {marked.run.labkit}, {marked.run.isolation}.")
+        for remark in marked.remarks():
+            tell(f"  {remark}")
+        for answer in answers:
+            tell(explanation(answer))
+    if not found:
+        named = " ".join(word for word in (learner, sheet, question) if word)
+        raise MarkingError(f"Nothing of {named!r} is marked. Write id, sheet and title as marks.csv does.")

@@ -12,7 +12,6 @@ from contextlib import ExitStack
 from dataclasses import dataclass, field
 from datetime import datetime
 from importlib.metadata import version
-from itertools import groupby
 from pathlib import Path
 
 from labkit.errors import MarkingError
@@ -22,12 +21,12 @@ from labkit.marking.judging import Job, judge_run
 from labkit.marking.notebooks import NotebookError, read_notebook
 from labkit.marking.owners import OwnerError, Owners
 from labkit.marking.register import Register
+from labkit.marking.results import write_results
 from labkit.marking.running import AnyRunner, new_runner, run_all
-from labkit.reports.marks import MarkedSheet, answers_csv, comment_page, marks_csv, unread_csv
+from labkit.reports.tally import ClassTally
 from labkit.sheets import Learner
-from labkit.sheets.classlist import file_name
 
-__all__ = ["REGISTER", "Marking", "Result", "comment_path", "mark_folder", "write_reports"]
+__all__ = ["REGISTER", "Marking", "Result", "mark_folder"]
 
 #: The mark register's file, in the folder of marks.
 REGISTER = "marks.sqlite"
@@ -52,7 +51,9 @@ class Marking:
     runners : int
         Sheets at work at once.
     due : datetime, optional
-        Files changed later are noted as late; their marks are the teacher's to decide.
+        Files changed later are noted as late.
+    late_share : float
+        The part of its marks that a late sheet keeps, from 0 to 1.
     again : bool
         Whether to mark again what is marked already.
     """
@@ -63,6 +64,7 @@ class Marking:
     isolated: bool = True
     runners: int = field(default_factory=lambda: os.cpu_count() or 1)
     due: datetime | None = None
+    late_share: float = 1.0
     again: bool = False
 
 
@@ -73,12 +75,8 @@ class Result:
     #: Sheets marked by this run, and those that were marked before.
     marked: int
     before: int
-    #: The hand-in that counts, for each learner and sheet.
-    sheets: tuple[MarkedSheet, ...]
-    #: Path and reason of each file that was not marked.
-    unread: tuple[tuple[str, str], ...]
-    #: Ids of the class list that handed nothing in.
-    missing: tuple[str, ...]
+    #: What the register holds now, counted.
+    tally: ClassTally
 
 
 def mark_folder(folder: Path, out: Path, marking: Marking, *, progress: Progress = lambda _done, _all: None) -> Result:
@@ -112,12 +110,13 @@ def mark_folder(folder: Path, out: Path, marking: Marking, *, progress: Progress
             labkit=version("labkit"),
             isolation="bubblewrap" if wall else "limits only",
             seconds=marking.allowance.seconds,
+            learners=marking.learners,
         )
         runners = [new_runner(marking.allowance, wall=wall, place=place) for place in range(marking.runners)]
         for runner in runners:
             open_runners.callback(runner.close)
-        counts = _mark_all(folder, register, marking, runners, progress)
-        return write_reports(register, out, marking.learners, *counts)
+        marked, before = _mark_all(folder, register, marking, runners, progress)
+        return Result(marked=marked, before=before, tally=write_results(register, out))
 
 
 def _wall(*, isolated: bool) -> str | None:
@@ -170,41 +169,8 @@ def _mark_all(
     due = marking.due.isoformat(timespec="seconds") if marking.due else ""
     marked = 0
     for job, run in run_all(marker.jobs(folder), runners):
-        register.enter(judge_run(job, run, due=due))
+        register.enter(judge_run(job, run, due=due, late_share=marking.late_share), again=marking.again)
         marked += 1
         progress(marker.seen, total)
     progress(total, total)
     return marked, marker.before
-
-
-# --- what the teacher and the learners get --------------------------------------------------------
-
-
-def write_reports(
-    register: Register, out: Path, learners: Sequence[Learner], marked: int = 0, before: int = 0
-) -> Result:
-    """Write the tables and the comment pages anew from what stands in the register."""
-    sheets = tuple(register.counted())
-    handed_in = {sheet.learner for sheet in sheets}
-    missing = tuple(learner.id for learner in learners if learner.id not in handed_in)
-    _write(out / "marks.csv", marks_csv(sheets, missing=missing))
-    _write(out / "answers.csv", answers_csv(sheets))
-    unread = tuple(register.unread())
-    _write(out / "not-marked.csv", unread_csv(unread))
-    pages = out / "comments"
-    pages.mkdir(exist_ok=True)
-    for learner, own in groupby(sheets, key=lambda sheet: sheet.learner):
-        _write(comment_path(out, learner), comment_page(learner, tuple(own)))
-    return Result(marked=marked, before=before, sheets=sheets, unread=unread, missing=missing)
-
-
-def comment_path(out: Path, learner: str) -> Path:
-    """Return where a learner's comment page lies."""
-    return out / "comments" / f"{file_name(learner)}.html"
-
-
-def _write(path: Path, text: str) -> None:
-    """Write a file whole: a reader never sees half of it, even if this run is ended now."""
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
-    draft.write_text(text, encoding="utf-8")
-    draft.replace(path)

@@ -6,16 +6,17 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from labkit.checks import Verdict, answer_from_json
-from labkit.marking.answers import Run
+from labkit.checks import Question, Verdict, answer_from_json
+from labkit.checks.numbers import from_coherent
+from labkit.marking.answers import Effort, Run
 from labkit.marking.collecting import HandIn
 from labkit.marking.notebooks import ReturnedNotebook
 from labkit.marking.owners import Owner
-from labkit.problems import question
-from labkit.reports.marks import MarkedAnswer, MarkedSheet
+from labkit.reports.marks import OTHER_NUMBERS, MarkedAnswer, MarkedSheet
 from labkit.sheets import Sheet, personal_sheet
+from labkit.writing import show
 
-__all__ = ["OTHER_NUMBERS", "Job", "judge_run"]
+__all__ = ["Job", "judge_run"]
 
 _FAULTS_TOLD = 3
 
@@ -55,16 +56,12 @@ class Job:
         )
 
 
-#: What stands beside a mark whose sheet shows other numbers than it was judged by.
-OTHER_NUMBERS = "The sheet shows other numbers than this key and class list draw; it was judged by those drawn here."
-
-
 def _opening(sheet: Sheet) -> str:
     given = f"learner={sheet.learner!r}, group={sheet.group!r}, bank={sheet.bank!r}, numbers={dict(sheet.numbers)!r}"
     return f"from labkit import open_sheet\nsheet = open_sheet({sheet.name!r}, {given}, assessed=True)"
 
 
-def judge_run(job: Job, run: Run, *, due: str = "") -> MarkedSheet:
+def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> MarkedSheet:
     """Return the marked sheet.
 
     The last answer to a question counts; an empty one does not take back what was answered before.
@@ -76,10 +73,13 @@ def judge_run(job: Job, run: Run, *, due: str = "") -> MarkedSheet:
         What it answered.
     due : str
         When it was due, in ISO 8601; a file that was changed later is late. Empty: nothing is late.
+    late_share : float
+        The part of its marks that a late sheet keeps.
     """
     answers, stray = _last_answers(job.sheet, run)
     notes = [*job.owner.notes, *([OTHER_NUMBERS] if job.other_numbers else []), *_notes(run, stray, put_in=job.put_in)]
     verdicts = job.sheet.judge_all(answers)
+    late = bool(due) and job.changed > due
     return MarkedSheet(
         learner=job.owner.learner.id,
         sheet=job.sheet.name,
@@ -87,11 +87,13 @@ def judge_run(job: Job, run: Run, *, due: str = "") -> MarkedSheet:
         path=job.path,
         digest=job.digest,
         changed=job.changed,
-        late=bool(due) and job.changed > due,
+        late=late,
+        share=late_share if late else 1.0,
         trouble=run.trouble,
         notes=tuple(notes),
         answers=tuple(
-            _marked(job.sheet, title, answers.get(title, ""), verdict) for title, verdict in verdicts.items()
+            _marked(job.sheet, answers.get(title, ""), verdict, run.efforts.get((job.sheet.name, title)))
+            for title, verdict in verdicts.items()
         ),
     )
 
@@ -116,14 +118,19 @@ def _notes(run: Run, stray: int, *, put_in: int) -> list[str]:
     return notes
 
 
-def _marked(sheet: Sheet, title: str, answer: Any, verdict: Verdict) -> MarkedAnswer:
+def _marked(sheet: Sheet, answer: Any, verdict: Verdict, effort: Effort | None) -> MarkedAnswer:
+    question = sheet.plan.question(verdict.question)
+    answered = verdict.outcome != "unanswered"
     return MarkedAnswer(
-        asked=sheet.asked(title),
+        asked=sheet.asked(question.title),
         answer=_as_text(answer),
         verdict=verdict,
         mark=1.0 if verdict.right else 0.0,
         out_of=1.0,
-        rule=_rule(title, verdict),
+        rule=_rule(question, verdict),
+        expected=_expected(sheet, question),
+        tries=max(effort.tries if effort else 0, int(answered)),
+        seconds=effort.seconds if effort else 0,
     )
 
 
@@ -132,12 +139,18 @@ def _as_text(answer: Any) -> str:
     return (text or ("" if answer == "" else json.dumps(answer)))[:200]
 
 
-def _rule(title: str, verdict: Verdict) -> str:
-    asked = question(title)
-    if asked.options:
+def _expected(sheet: Sheet, question: Question) -> str:
+    right = [f"{letter}) {option.text}" for letter, option in question.letters.items() if option.right]
+    if right or not question.answer:
+        return "; ".join(right)
+    return show(from_coherent(question.right_size(sheet.own), question.unit), digits=4)
+
+
+def _rule(question: Question, verdict: Verdict) -> str:
+    if question.options:
         rule = "the option that is right"
     else:
-        rule = f"within {asked.tolerance:.2g} of the answer from the learner's own numbers, as a part of it"
-        if asked.allowance:
-            rule += f", or within {asked.allowance:g} in SI units"
+        rule = f"within {100 * question.tolerance:.2g} % of the answer from the learner's own numbers"
+        if question.allowance:
+            rule += f", or within {question.allowance:g} in SI units"
     return f"{rule}; taken on from an earlier answer" if verdict.follows_through else rule

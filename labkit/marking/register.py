@@ -6,13 +6,14 @@ and holds when sheets are marked again.
 
 Of several files that one learner handed in for one sheet the best counts; of equally good ones the later.
 So a file that only claims to be somebody's cannot lower their mark.
+Those whom the class list puts into one pair share their files: what one of them hands in counts for each.
 """
 
 from __future__ import annotations
 
 import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
@@ -20,57 +21,11 @@ from typing import Any, Self
 
 from labkit.checks import Verdict
 from labkit.errors import MarkingError
-from labkit.reports.marks import MarkedAnswer, MarkedSheet
+from labkit.marking.schema import ANSWERS, COUNTED, MISSING, SCHEMA, prepare
+from labkit.reports.marks import MarkedAnswer, MarkedSheet, MarkingRun
+from labkit.sheets import Learner
 
 __all__ = ["SCHEMA", "Register"]
-
-#: The version of the tables below.
-SCHEMA = 1
-
-_TABLES = """
-CREATE TABLE run (
-    id INTEGER PRIMARY KEY, begun TEXT NOT NULL, labkit TEXT NOT NULL, isolation TEXT NOT NULL, seconds REAL NOT NULL
-) STRICT;
-CREATE TABLE hand_in (
-    id INTEGER PRIMARY KEY, run INTEGER NOT NULL REFERENCES run,
-    path TEXT NOT NULL, digest TEXT NOT NULL, generation INTEGER NOT NULL, changed TEXT NOT NULL,
-    learner TEXT NOT NULL, sheet TEXT NOT NULL, bank TEXT NOT NULL, late INTEGER NOT NULL, mark REAL NOT NULL,
-    trouble TEXT NOT NULL, notes TEXT NOT NULL,
-    UNIQUE (path, digest, generation)
-) STRICT;
-CREATE INDEX hand_in_of_learner ON hand_in (learner, sheet);
-CREATE TABLE answer (
-    hand_in INTEGER NOT NULL REFERENCES hand_in ON DELETE CASCADE, place INTEGER NOT NULL,
-    asked TEXT NOT NULL, answer TEXT NOT NULL, mark REAL NOT NULL, out_of REAL NOT NULL, rule TEXT NOT NULL,
-    question TEXT NOT NULL, outcome TEXT NOT NULL, comment TEXT NOT NULL, misconception TEXT, slip TEXT, lesson TEXT,
-    hint TEXT NOT NULL, follows_through INTEGER NOT NULL,
-    PRIMARY KEY (hand_in, place)
-) STRICT, WITHOUT ROWID;
-CREATE TABLE correction (
-    learner TEXT NOT NULL, sheet TEXT NOT NULL, question TEXT NOT NULL, mark REAL NOT NULL, reason TEXT NOT NULL,
-    made TEXT NOT NULL, PRIMARY KEY (learner, sheet, question)
-) STRICT, WITHOUT ROWID;
-CREATE TABLE unread (path TEXT PRIMARY KEY, reason TEXT NOT NULL) STRICT, WITHOUT ROWID;
-"""
-
-_COUNTED = """
-WITH latest AS (
-    SELECT *, max(generation) OVER (PARTITION BY path, digest) AS newest FROM hand_in
-), ranked AS (
-    SELECT *,
-        count(*) OVER (PARTITION BY learner, sheet) AS hand_ins,
-        row_number() OVER (PARTITION BY learner, sheet ORDER BY mark DESC, changed DESC, path DESC, id DESC) AS rank
-    FROM latest WHERE generation = newest
-)
-SELECT * FROM ranked WHERE rank = 1 ORDER BY learner, sheet
-"""
-
-_ANSWERS = """
-SELECT answer.*, correction.mark AS corrected_mark, correction.reason AS corrected
-FROM answer LEFT JOIN correction
-    ON correction.learner = ? AND correction.sheet = ? AND correction.question = answer.question
-WHERE hand_in = ? ORDER BY place
-"""
 
 
 class Register:
@@ -79,7 +34,7 @@ class Register:
     Parameters
     ----------
     path : Path
-        Its file; made where there is none.
+        Its file; made where there is none, and brought up to date where an earlier labkit wrote it.
 
     Raises
     ------
@@ -88,27 +43,19 @@ class Register:
     """
 
     def __init__(self, path: Path) -> None:
-        self._path = path
         try:
             self._db = sqlite3.connect(path, timeout=30, isolation_level=None)
             self._db.row_factory = sqlite3.Row
             for setting in ("journal_mode = WAL", "synchronous = NORMAL", "foreign_keys = ON", "secure_delete = ON"):
                 self._db.execute(f"PRAGMA {setting}")
-            self._prepare()
+            with self._at_once():
+                fault = prepare(self._db)
         except sqlite3.DatabaseError as error:
             raise MarkingError(f"{path} cannot be used as a mark register: {error}.") from error
+        if fault:
+            self.close()
+            raise MarkingError(f"{path} {fault}.")
         self._run = 0
-
-    def _prepare(self) -> None:
-        with self._at_once():
-            version = self._db.execute("PRAGMA user_version").fetchone()[0]
-            if version == 0 and not self._db.execute("SELECT 1 FROM sqlite_schema").fetchone():
-                for statement in filter(str.strip, _TABLES.split(";")):
-                    self._db.execute(statement)
-                self._db.execute(f"PRAGMA user_version = {SCHEMA}")
-            elif version != SCHEMA:
-                msg = f"{self._path} is a mark register of version {version}; this labkit reads version {SCHEMA}."
-                raise MarkingError(msg)
 
     def __enter__(self) -> Self:
         return self
@@ -133,107 +80,155 @@ class Register:
 
     # --- marking ---
 
-    def begin(self, *, labkit: str, isolation: str, seconds: float) -> None:
-        """Begin a run: what is entered from now on belongs to it, and unread files are forgotten."""
+    def begin(self, *, labkit: str, isolation: str, seconds: float, learners: Iterable[Learner] = ()) -> None:
+        """Begin a run: what is entered from now on belongs to it; unread files and the last class list are forgotten.
+
+        Parameters
+        ----------
+        labkit : str
+            Its version.
+        isolation : str
+            What shuts sheets in.
+        seconds : float
+            What a sheet may take.
+        learners : iterable of Learner
+            The class list.
+        """
         with self._at_once():
             self._db.execute("DELETE FROM unread")
-            row = (_now(), labkit, isolation, seconds)
-            self._run = self._insert("run (begun, labkit, isolation, seconds)", row)
+            self._db.execute("DELETE FROM learner")
+            self._db.executemany("INSERT INTO learner VALUES (?, ?, ?)", learners)
+            self._run = self._insert("run", begun=_now(), labkit=labkit, isolation=isolation, seconds=seconds)
 
     def has(self, path: str, digest: str) -> bool:
         """Return whether this file, with this in it, is marked."""
         found = self._db.execute("SELECT 1 FROM hand_in WHERE path = ? AND digest = ? LIMIT 1", (path, digest))
         return found.fetchone() is not None
 
-    def enter(self, sheet: MarkedSheet) -> None:
-        """Enter a marked sheet, whole; one that was entered before stays, and this one counts in its place."""
+    def enter(self, sheet: MarkedSheet, *, again: bool = True) -> None:
+        """Enter a marked sheet, whole; one that was entered before stays, and this one counts in its place.
+
+        Parameters
+        ----------
+        sheet : MarkedSheet
+        again : bool
+            False leaves out a sheet that another run has entered meanwhile.
+        """
         with self._at_once():
+            if not again and self.has(sheet.path, sheet.digest):
+                return
             generation = self._db.execute(
                 "SELECT coalesce(max(generation), 0) + 1 FROM hand_in WHERE path = ? AND digest = ?",
                 (sheet.path, sheet.digest),
             ).fetchone()[0]
-            row = (
-                self._run, sheet.path, sheet.digest, generation, sheet.changed, sheet.learner, sheet.sheet, sheet.bank,
-                int(sheet.late), sheet.mark, sheet.trouble, json.dumps(sheet.notes),
+            hand_in = self._insert(
+                "hand_in", run=self._run, path=sheet.path, digest=sheet.digest, generation=generation,
+                changed=sheet.changed, learner=sheet.learner, sheet=sheet.sheet, bank=sheet.bank, late=int(sheet.late),
+                mark=sheet.mark, share=sheet.share, trouble=sheet.trouble, notes=json.dumps(sheet.notes),
             )  # fmt: skip
-            columns = "run, path, digest, generation, changed, learner, sheet, bank, late, mark, trouble, notes"
-            hand_in = self._insert(f"hand_in ({columns})", row)
             for place, answer in enumerate(sheet.answers):
-                self._insert("answer", (hand_in, place, *_answer_row(answer)))
+                self._insert("answer", hand_in=hand_in, place=place, **_answer_row(answer))
 
     def could_not_read(self, path: str, reason: str) -> None:
         """Note a file that was not marked, and why."""
         self._db.execute("INSERT OR REPLACE INTO unread VALUES (?, ?)", (path, reason))
 
-    def _insert(self, into: str, row: tuple[Any, ...]) -> int:
-        marks = ", ".join("?" * len(row))
-        return self._db.execute(f"INSERT INTO {into} VALUES ({marks})", row).lastrowid or 0  # noqa: S608 (our own words)
+    def _insert(self, table: str, **row: Any) -> int:
+        columns, marks = ", ".join(row), ", ".join("?" * len(row))
+        command = f"INSERT INTO {table} ({columns}) VALUES ({marks})"  # noqa: S608 (our own words)
+        return self._db.execute(command, tuple(row.values())).lastrowid or 0
 
     # --- the teacher's hand ---
 
-    def correct(self, *, learner: str, sheet: str, question: str, mark: float, reason: str) -> None:
-        """Set a mark by hand, for as long as the register lives.
+    def correct(self, *, learner: str, sheet: str, question: str, mark: float | None, reason: str) -> None:
+        """Set a mark by hand, for as long as the register lives; it is this learner's alone, in a pair too.
+
+        Parameters
+        ----------
+        learner, sheet, question : str
+        mark : float or None
+            None takes an earlier correction back.
+        reason : str
+            The learner reads it.
 
         Raises
         ------
         MarkingError
             When no such answer is marked, the mark cannot be, or there is no reason.
         """
-        found = self._db.execute(
-            "SELECT out_of FROM answer JOIN hand_in ON hand_in = id WHERE learner = ? AND sheet = ? AND question = ?",
-            (learner, sheet, question),
-        ).fetchone()
-        if found is None:
+        found = [
+            answer.out_of
+            for marked in self.counted(learner)
+            if marked.sheet == sheet
+            for answer in marked.answers
+            if answer.question == question
+        ]
+        if not found:
             raise MarkingError(f"No answer of {learner} to {question!r} on {sheet} is marked. Check the three names.")
-        if not 0 <= mark <= found["out_of"]:
-            raise MarkingError(f"mark must be from 0 to {found['out_of']:g}; got {mark:g}.")
+        if mark is not None and not 0 <= mark <= found[0]:
+            raise MarkingError(f"mark must be from 0 to {found[0]:g}; got {mark:g}.")
         if not reason.strip():
             raise MarkingError("A correction needs its reason: the learner reads it.")
-        row = (learner, sheet, question, mark, reason.strip(), _now())
-        self._db.execute("INSERT OR REPLACE INTO correction VALUES (?, ?, ?, ?, ?, ?)", row)
+        with self._at_once():
+            key = (learner, sheet, question)
+            self._db.execute("DELETE FROM correction WHERE learner = ? AND sheet = ? AND question = ?", key)
+            if mark is not None:
+                self._db.execute(
+                    "INSERT INTO correction VALUES (?, ?, ?, ?, ?, ?)", (*key, mark, reason.strip(), _now())
+                )
 
     def erase(self, learner: str) -> int:
         """Erase all that the register holds of one learner, past recovery; return how many hand-ins that were."""
         with self._at_once():
             number = self._db.execute("DELETE FROM hand_in WHERE learner = ?", (learner,)).rowcount
             self._db.execute("DELETE FROM correction WHERE learner = ?", (learner,))
-            self._db.execute("DELETE FROM unread WHERE instr(lower(path), lower(?))", (learner,))
+            self._db.execute("DELETE FROM learner WHERE id = ?", (learner,))
+            self._db.execute("DELETE FROM unread WHERE instr(lower(path || ' ' || reason), lower(?))", (learner,))
         self._db.execute("VACUUM")
         self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         return number
 
     # --- what stands in it ---
 
-    def counted(self) -> Iterator[MarkedSheet]:
-        """Give the hand-in that counts for each learner and sheet, corrections applied, in order."""
-        for row in self._db.execute(_COUNTED).fetchall():
-            answers = self._db.execute(_ANSWERS, (row["learner"], row["sheet"], row["id"]))
+    def counted(self, learner: str = "") -> Iterator[MarkedSheet]:
+        """Give the hand-in that counts for each sheet of each learner, or of one, in order; corrections are applied."""
+        for row in self._db.execute(COUNTED, {"member": learner}):
+            answers = self._db.execute(ANSWERS, (row["member"], row["sheet"], row["id"]))
             yield MarkedSheet(
-                learner=row["learner"],
+                learner=row["member"],
+                by="" if row["learner"] == row["member"] else row["learner"],
                 sheet=row["sheet"],
                 bank=row["bank"],
                 path=row["path"],
                 digest=row["digest"],
                 changed=row["changed"],
                 late=bool(row["late"]),
+                share=row["share"],
                 trouble=row["trouble"],
                 notes=tuple(json.loads(row["notes"])),
                 answers=tuple(map(_marked_answer, answers)),
                 hand_ins=row["hand_ins"],
+                run=MarkingRun(row["begun"], row["labkit"], row["isolation"], row["allowed"]),
             )
+
+    def missing(self) -> list[str]:
+        """Return the ids of the last run's class list of whom nothing counts."""
+        return [row[0] for row in self._db.execute(MISSING)]
 
     def unread(self) -> list[tuple[str, str]]:
         """Return the path of each file that the last run did not mark, and the reason."""
         return [tuple(row) for row in self._db.execute("SELECT path, reason FROM unread ORDER BY path")]
 
 
-def _answer_row(answer: MarkedAnswer) -> tuple[Any, ...]:
+def _answer_row(answer: MarkedAnswer) -> dict[str, Any]:
     verdict = answer.verdict
-    return (
-        answer.asked, answer.answer, answer.mark, answer.out_of, answer.rule,
-        verdict.question, verdict.outcome, verdict.comment, verdict.misconception, verdict.slip, verdict.lesson,
-        verdict.hint, int(verdict.follows_through),
-    )  # fmt: skip
+    return {
+        "asked": answer.asked, "answer": answer.answer, "mark": answer.mark, "out_of": answer.out_of,
+        "rule": answer.rule, "expected": answer.expected, "tries": answer.tries, "seconds": answer.seconds,
+        "question": verdict.question, "outcome": verdict.outcome, "comment": verdict.comment,
+        "misconception": verdict.misconception, "slip": verdict.slip, "lesson": verdict.lesson, "hint": verdict.hint,
+        "follows_through": int(verdict.follows_through),
+    }  # fmt: skip
 
 
 def _marked_answer(row: sqlite3.Row) -> MarkedAnswer:
@@ -244,7 +239,11 @@ def _marked_answer(row: sqlite3.Row) -> MarkedAnswer:
         mark=row["mark"] if by_hand is None else by_hand,
         out_of=row["out_of"],
         rule=row["rule"],
+        expected=row["expected"],
+        tries=row["tries"],
+        seconds=row["seconds"],
         corrected=row["corrected"],
+        by_rule=None if by_hand is None else row["mark"],
         verdict=Verdict(
             question=row["question"],
             outcome=row["outcome"],

@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 
 from labkit.checks.numbers import from_coherent
-from labkit.marking import Allowance
+from labkit.marking import REGISTER, Allowance, Register
 from labkit.marking.running import Runner
+from labkit.reports.marks import MarkedSheet
 from labkit.sheets import Learner, Sheet, personal_sheet, sheet_notebook
 
 
@@ -68,6 +69,17 @@ class Classroom:
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(json.dumps(self.notebook(learner, **options)), encoding="utf-8")
         return path
+
+
+@pytest.fixture(scope="session")
+def counted() -> Callable[[Path], list[MarkedSheet]]:
+    """Return a function that gives what counts in a folder of marks."""
+
+    def read(out: Path) -> list[MarkedSheet]:
+        with Register(out / REGISTER) as register:
+            return list(register.counted())
+
+    return read
 
 
 @pytest.fixture(scope="session")

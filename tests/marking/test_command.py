@@ -43,11 +43,11 @@ def test_it_says_what_it_did(marked: Path) -> None:
     said = (marked / "said").read_text()
     for words in (
         "amber-17", "8 not answered", "Handed in late.", "Not marked: notes.txt: it is no notebook.",
-        "Nothing from: opal-5.", "Marked 2 sheets. Tables and comment pages are in returned-marks.",
+        "Nothing from: opal-5.", "Marked 2 sheets. The class report is returned-marks/class.html",
     ):  # fmt: skip
         assert words in said
     assert {path.name for path in (marked / "returned-marks").iterdir()} == {
-        "marks.csv", "answers.csv", "not-marked.csv", "marks.sqlite", "comments",
+        "marks.csv", "answers.csv", "not-marked.csv", "marks.sqlite", "comments", "class.html",
     }  # fmt: skip
 
 
@@ -59,7 +59,7 @@ def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture
     assert "jade-2,generator-action,1,8" in (out / "marks.csv").read_text()
     assert "Answered on paper." in (out / "comments" / "jade-2.html").read_text()
     assert main(["mark", "--out", str(out), "--erase", "amber-17"]) == 0
-    assert "Erased 1 hand-ins of amber-17" in capsys.readouterr().out
+    assert "Erased 1 hand-in of amber-17" in capsys.readouterr().out
     assert not (out / "comments" / "amber-17.html").exists()
     assert "amber-17" not in (out / "marks.csv").read_text() + (out / "answers.csv").read_text()
     assert main(["mark", "--out", str(out), "--correct", "jade-2", "generator-action", "No such", "1", "x"]) == 1

@@ -16,9 +16,8 @@ import pytest
 
 from labkit.checks import answer_from_json
 from labkit.errors import MarkingError
-from labkit.marking import REGISTER, Allowance, Marking, Register, Result, mark_folder, write_reports
-from labkit.marking.judging import OTHER_NUMBERS
-from labkit.reports.marks import MarkedSheet
+from labkit.marking import REGISTER, Allowance, Marking, Register, Result, mark_folder, write_results
+from labkit.reports.marks import OTHER_NUMBERS, MarkedSheet
 from labkit.sheets import personal_sheet
 
 #: What each learner handed in, and the marks that it must have.
@@ -53,12 +52,13 @@ class Marked:
     out: Path
     marking: Marking
     result: Result
+    sheets: list[MarkedSheet]
     #: What the progress was told.
     progress: list[tuple[int, int]]
 
     def sheet(self, learner: str) -> MarkedSheet:
         """Return a learner's sheet as marked."""
-        return next(sheet for sheet in self.result.sheets if sheet.learner == learner)
+        return next(sheet for sheet in self.sheets if sheet.learner == learner)
 
 
 def _answer_cells(notebook: dict[str, Any]) -> list[dict[str, Any]]:
@@ -151,7 +151,9 @@ def _fill(folder: Path, classroom: Any) -> None:
 
 
 @pytest.fixture(scope="module")
-def marked(tmp_path_factory: pytest.TempPathFactory, needs: Callable[[str], str], classroom: Any) -> Marked:
+def marked(
+    tmp_path_factory: pytest.TempPathFactory, needs: Callable[[str], str], classroom: Any, counted: Any
+) -> Marked:
     """The class's folder, marked once."""
     needs("bwrap")
     base = tmp_path_factory.mktemp("class")
@@ -166,7 +168,7 @@ def marked(tmp_path_factory: pytest.TempPathFactory, needs: Callable[[str], str]
     )
     progress: list[tuple[int, int]] = []
     result = mark_folder(returned, out, marking, progress=lambda done, files: progress.append((done, files)))
-    return Marked(returned, out, marking, result, progress)
+    return Marked(returned, out, marking, result, counted(out), progress)
 
 
 @pytest.mark.parametrize("learner", EXPECTED)
@@ -207,7 +209,7 @@ def test_remarks(marked: Marked) -> None:
 
 def test_what_could_not_be_marked_is_named(marked: Marked) -> None:
     """Files that are no notebook, of nobody in the class or of two are listed with the reason; who is missing too."""
-    reasons = dict(marked.result.unread)
+    reasons = dict(marked.result.tally.unread)
     assert reasons.pop("claims two.ipynb").startswith("it names different learners")
     assert reasons.pop("wrong/copied.ipynb").startswith("it names different learners")
     assert reasons == {
@@ -216,9 +218,9 @@ def test_what_could_not_be_marked_is_named(marked: Marked) -> None:
         "table.csv": "it is no notebook",
         "empty.ipynb": "it is empty",
     }
-    assert marked.result.missing == (MISSING,)
+    assert marked.result.tally.missing == (MISSING,)
     with (marked.out / "not-marked.csv").open(encoding="utf-8") as file:
-        assert dict(list(csv.reader(file))[1:]) == dict(marked.result.unread)
+        assert dict(list(csv.reader(file))[1:]) == dict(marked.result.tally.unread)
 
 
 def test_the_table(marked: Marked) -> None:
@@ -237,16 +239,16 @@ def test_progress_goes_up_to_the_end(marked: Marked) -> None:
     assert marked.progress[-1][0] == marked.progress[-1][1] >= len(EXPECTED)
 
 
-def test_a_second_run_marks_nothing_twice(marked: Marked) -> None:
+def test_a_second_run_marks_nothing_twice(marked: Marked, counted: Any) -> None:
     """Run again, nothing is run anew and the result is the same; a mark set by hand stands, and can be read."""
     again = mark_folder(marked.returned, marked.out, marked.marking)
     assert (again.marked, again.before) == (0, marked.result.marked)
-    assert again.sheets == marked.result.sheets
+    assert counted(marked.out) == marked.sheets
     title = marked.sheet("wrong").answers[0].question
     with Register(marked.out / REGISTER) as register:
         register.correct(learner="wrong", sheet="generator-action", question=title, mark=0.5, reason="A good drawing.")
-        corrected = write_reports(register, marked.out, marked.marking.learners)
-    assert next(sheet for sheet in corrected.sheets if sheet.learner == "wrong").mark == 7.5
+        write_results(register, marked.out)
+    assert next(sheet for sheet in counted(marked.out) if sheet.learner == "wrong").mark == 7.5
     assert "A good drawing." in (marked.out / "comments" / "wrong.html").read_text(encoding="utf-8")
 
 

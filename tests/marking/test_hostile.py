@@ -40,6 +40,7 @@ class Marked:
     """What came of a folder of hostile sheets between honest ones."""
 
     result: Result
+    sheets: list[MarkedSheet]
     out: Path
     secrets: Path
     #: Connections that the listening socket took.
@@ -47,7 +48,7 @@ class Marked:
 
     def sheet(self, learner: str) -> MarkedSheet:
         """Return a learner's sheet as marked."""
-        return next(sheet for sheet in self.result.sheets if sheet.learner == learner)
+        return next(sheet for sheet in self.sheets if sheet.learner == learner)
 
 
 def _learner(name: str) -> str:
@@ -59,6 +60,7 @@ def marked(
     tmp_path_factory: pytest.TempPathFactory,
     needs: Callable[[str], str],
     classroom: Any,
+    counted: Any,
 ) -> Iterator[Marked]:
     """All hostile sheets and the honest ones, marked in one run on two processes."""
     needs("bwrap")
@@ -92,7 +94,7 @@ def marked(
         calls: list[object] = []
         with contextlib.suppress(TimeoutError):
             calls.append(listening.accept())
-        yield Marked(result, out, secrets, calls)
+        yield Marked(result, counted(out), out, secrets, calls)
 
 
 def test_the_list_of_harm_is_read_whole() -> None:
@@ -120,8 +122,8 @@ def test_honest_sheets_keep_their_marks(marked: Marked, learner: str) -> None:
 def test_every_sheet_was_marked(marked: Marked) -> None:
     """No sheet is lost, and none could not be read."""
     assert marked.result.marked == len(HOSTILE) + len(HONEST)
-    assert marked.result.unread == ()
-    assert marked.result.missing == ()
+    assert marked.result.tally.unread == ()
+    assert marked.result.tally.missing == ()
 
 
 def test_nothing_was_reached(marked: Marked) -> None:

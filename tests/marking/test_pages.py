@@ -4,12 +4,25 @@ from __future__ import annotations
 
 import csv
 import io
+from dataclasses import replace
 from html.parser import HTMLParser
 
+import openpyxl
 import pytest
 
 from labkit.checks import Verdict
-from labkit.reports.marks import MarkedAnswer, MarkedSheet, answers_csv, comment_page, marks_csv, unread_csv
+from labkit.reports.comments import comment_page
+from labkit.reports.marks import (
+    ANSWERS_HEADER,
+    MARKS_HEADER,
+    MarkedAnswer,
+    MarkedSheet,
+    answers_rows,
+    explanation,
+    marks_row,
+    missing_row,
+)
+from labkit.reports.tables import Sheetful, csv_lines, workbook
 
 NASTY = '<script>alert(1)</script><img src=x onerror="x">&\u202e'
 
@@ -131,17 +144,44 @@ def test_a_correction_is_told_with_its_reason() -> None:
 )
 def test_a_spreadsheet_runs_no_answer(typed: str, cell: str) -> None:
     """What a spreadsheet would take for a formula is kept as text; a negative number stays a number."""
-    (row,) = csv.DictReader(io.StringIO(answers_csv([_sheet(_answer("wrong", answer=typed))])))
+    lines = csv_lines(ANSWERS_HEADER, answers_rows(_sheet(_answer("wrong", answer=typed))))
+    (row,) = csv.DictReader(io.StringIO("".join(lines)))
     assert row["answer"] == cell
     assert (row["misconception"], row["mark"], row["out of"], row["rule"]) == ("M14", "0", "1", "r")
 
 
 def test_the_tables_name_everybody() -> None:
     """The table has a line for each sheet, with what was not right, and one for each learner without a sheet."""
-    rows = list(
-        csv.reader(io.StringIO(marks_csv([_sheet(_answer("right"), _answer("unanswered"))], missing=["opal-5"])))
-    )
+    sheet = _sheet(_answer("right"), _answer("unanswered"))
+    rows = list(csv.reader(csv_lines(MARKS_HEADER, [marks_row(sheet), missing_row("opal-5")])))
     assert rows[1][:5] == ["amber-17", "generator-action", "1", "2", "1 not answered"]
     assert rows[2][0] == "opal-5"
     assert "Nothing was handed in." in rows[2]
-    assert unread_csv([("x.txt", "it is empty")]) == "file,reason\nx.txt,it is empty\n"
+
+
+@pytest.mark.parametrize("typed", ["=HYPERLINK(1)", "+1 V", "-x", "@x", "\x07bell", "\ud800", "x" * 40_000])
+def test_a_workbook_runs_no_answer_either(typed: str) -> None:
+    """In a spreadsheet whatever was typed is text, never a formula; signs that the format cannot hold are replaced."""
+    book = workbook({"answers": Sheetful(("answer", "mark"), [(typed, "0.5"), ("007", "-3")])})
+    sheet = openpyxl.load_workbook(io.BytesIO(book))["answers"]
+    assert sheet["A2"].data_type == "s"
+    assert sheet["A2"].value == typed.replace("\x07", "?").replace("\ud800", "?")[:32_767]
+    assert [sheet[place].value for place in ("A1", "B1", "B2", "A3", "B3")] == ["answer", "mark", 0.5, "007", -3]
+
+
+def test_a_mark_can_be_explained() -> None:
+    """It gives question, answer, right answer, rule, what was recognised, and a correction with its reason."""
+    answer = replace(_answer("wrong", corrected="The drawing was right."), mark=0.5, by_rule=0.0, expected="4.52 V")
+    told = explanation(replace(answer, tries=3, seconds=240))
+    for words in (
+        "Generator EMF at this speed: 0.5 of 1, not yet",
+        "Which voltage?",
+        "Answered: 4.7 V (3 tries, 4 min)",
+        "Right from these numbers: 4.52 V",
+        "Rule: r",
+        "Recognised: M14",
+        "Said to the learner: So it is.",
+        "Set by hand, where the rule gave 0: The drawing was right.",
+    ):
+        assert words in told
+    assert "4.52" not in comment_page("a", [_sheet(answer)])

@@ -17,7 +17,7 @@ import pytest
 from labkit.checks import Verdict
 from labkit.errors import MarkingError
 from labkit.marking import Register
-from labkit.reports.marks import MarkedAnswer, MarkedSheet
+from labkit.reports.marks import MarkedAnswer, MarkedSheet, MarkingRun
 
 QUESTION = "Generator EMF at this speed"
 
@@ -49,6 +49,11 @@ def _sheet(learner: str = "amber-17", *, right: int = 1, path: str = "a.ipynb", 
     return dataclasses.replace(sheet, **changed)
 
 
+def _as_entered(sheet: MarkedSheet) -> MarkedSheet:
+    """Return a sheet as it was before the register knew its run."""
+    return dataclasses.replace(sheet, run=MarkingRun())
+
+
 @pytest.fixture
 def register(tmp_path: Path) -> Iterator[Register]:
     """An empty register with a run begun."""
@@ -61,7 +66,9 @@ def test_what_goes_in_comes_out(register: Register) -> None:
     """A marked sheet comes back as it was entered, with every word of its verdicts."""
     sheet = _sheet(right=2, trouble="It stopped.", late=True)
     register.enter(sheet)
-    assert list(register.counted()) == [sheet]
+    (counted,) = register.counted()
+    assert counted.run == MarkingRun(counted.run.begun, "0", "bubblewrap", 30)
+    assert _as_entered(counted) == sheet
     assert register.has(sheet.path, sheet.digest)
     assert not register.has(sheet.path, "other")
 
@@ -120,7 +127,7 @@ def test_corrections_that_cannot_be(register: Register, change: dict[str, Any], 
     given = {"learner": "amber-17", "sheet": "generator-action", "question": QUESTION, "mark": 1.0, "reason": "So."}
     with pytest.raises(MarkingError, match=reason):
         register.correct(**(given | change))
-    assert list(register.counted()) == [_sheet(right=0)]
+    assert list(map(_as_entered, register.counted())) == [_sheet(right=0)]
 
 
 def test_a_learner_is_erased_past_recovery(tmp_path: Path) -> None:
@@ -201,5 +208,7 @@ def test_killed_at_any_moment_the_register_is_whole(tmp_path: Path) -> None:
     assert 0 < found[-1] < len(sheets)
     _enter_all(path, sheets)
     with Register(path) as register:
-        assert {sheet.learner: sheet for sheet in register.counted()} == {sheet.learner: sheet for sheet in sheets}
+        assert {sheet.learner: _as_entered(sheet) for sheet in register.counted()} == {
+            sheet.learner: sheet for sheet in sheets
+        }
     assert _held(path) == len(sheets)

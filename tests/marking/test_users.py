@@ -56,7 +56,7 @@ def _as_ordinary_user(bwrap: str, wall: str, sheets: list[list[str]], tmp_path: 
         view = list(_walls(root=True))
         if wall == bwrap:  # a wall within a wall needs a /proc that hides nothing, and a /tmp to build its view on
             place = view.index("--proc")
-            view[place : place + 2] = ["--dir", "/tmp", "--bind", "/proc", "/proc"]  # noqa: S108 (inside the walls)
+            view[place : place + 2] = ["--dir", "/tmp", "--bind", "/proc", "/proc"]
             view.remove("--unshare-pid")
         command = [bwrap, *view, "--", sys.executable, "-c", _BECOME, *command[1:]]
     else:

@@ -1,0 +1,87 @@
+"""What the teacher and the learners get: tables, comment pages and the class report, written from the mark register.
+
+The register is gone through once, one learner at a time, so that a large class takes no more memory than a small one.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
+from itertools import groupby
+from pathlib import Path
+from typing import TextIO
+
+from labkit.errors import MarkingError
+from labkit.marking.register import Register
+from labkit.reports.classroom import class_page
+from labkit.reports.comments import comment_page
+from labkit.reports.marks import ANSWERS_HEADER, MARKS_HEADER, MarkedSheet, answers_rows, marks_row, missing_row
+from labkit.reports.tables import Sheetful, csv_lines, workbook
+from labkit.reports.tally import ClassTally
+from labkit.sheets.classlist import file_name
+
+__all__ = ["comment_path", "export", "write_results"]
+
+
+def write_results(register: Register, out: Path) -> ClassTally:
+    """Write all tables and pages anew from what stands in the register, and return what was counted on the way."""
+    tally = ClassTally(missing=tuple(register.missing()), unread=tuple(register.unread()))
+    (out / "comments").mkdir(exist_ok=True)
+    with ExitStack() as files:
+        marks = files.enter_context(_whole(out / "marks.csv"))
+        answers = files.enter_context(_whole(out / "answers.csv"))
+        marks.writelines(csv_lines(MARKS_HEADER, ()))
+        answers.writelines(csv_lines(ANSWERS_HEADER, ()))
+        for learner, sheets in groupby(register.counted(), key=lambda sheet: sheet.learner):
+            own = tuple(sheets)
+            marks.writelines(csv_lines((), map(marks_row, own)))
+            answers.writelines(csv_lines((), _answers(own)))
+            with _whole(comment_path(out, learner)) as comments:
+                comments.write(comment_page(learner, own))
+            for sheet in own:
+                tally.add(sheet)
+        marks.writelines(csv_lines((), map(missing_row, tally.missing)))
+    with _whole(out / "not-marked.csv") as unread:
+        unread.writelines(csv_lines(("file", "reason"), tally.unread))
+    with _whole(out / "class.html") as page:
+        page.write(class_page(tally))
+    return tally
+
+
+def _answers(sheets: tuple[MarkedSheet, ...]) -> Iterator[tuple[str, ...]]:
+    return (row for sheet in sheets for row in answers_rows(sheet))
+
+
+def comment_path(out: Path, learner: str) -> Path:
+    """Return where a learner's comment page lies."""
+    return out / "comments" / f"{file_name(learner)}.html"
+
+
+def export(register: Register, path: Path) -> None:
+    """Write all answers with their marks to one file: a spreadsheet (.xlsx) with two sheets, or CSV.
+
+    Raises
+    ------
+    MarkingError
+        When the name ends in neither, or a spreadsheet cannot hold so much.
+    """
+    everything = (row for sheet in register.counted() for row in answers_rows(sheet))
+    if path.suffix.casefold() == ".csv":
+        with _whole(path) as file:
+            file.writelines(csv_lines(ANSWERS_HEADER, everything))
+    elif path.suffix.casefold() == ".xlsx":
+        marks = [*map(marks_row, register.counted()), *map(missing_row, register.missing())]
+        book = workbook({"marks": Sheetful(MARKS_HEADER, marks), "answers": Sheetful(ANSWERS_HEADER, everything)})
+        path.write_bytes(book)
+    else:
+        raise MarkingError(f"An export is a .csv or an .xlsx file; got {path.name!r}.")
+
+
+@contextmanager
+def _whole(path: Path) -> Iterator[TextIO]:
+    """Write a file whole: a reader never sees half of it, even if this run is ended now."""
+    draft = path.with_name(f".{path.name}.{os.getpid()}")
+    with draft.open("w", encoding="utf-8", newline="") as file:
+        yield file
+    draft.replace(path)

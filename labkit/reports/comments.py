@@ -1,0 +1,74 @@
+"""The page that a learner gets back.
+
+It loads nothing and runs nothing, and says the same without colour, in print or through a screen reader.
+What a learner typed is shown as text only, whatever it is.
+"""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Sequence
+
+from labkit.reports.marks import MarkedAnswer, MarkedSheet, sheet_title
+from labkit.reports.page import page
+
+__all__ = ["comment_page"]
+
+_STYLE = """
+h2 { margin-top: 2.5rem; }
+section.question { border-left: 0.3rem solid #767676; padding-left: 1rem; margin: 1.5rem 0; }
+section.right { border-left-style: double; }
+.said { white-space: pre-line; } .given { overflow-wrap: anywhere; }
+dt { font-weight: bold; } dd { margin: 0 0 0.5rem 0; }
+""".strip()
+
+
+def comment_page(learner: str, sheets: Sequence[MarkedSheet]) -> str:
+    """Return the page that a learner gets back: each sheet's mark, and to each answer what there is to say.
+
+    Parameters
+    ----------
+    learner : str
+        The id in the class list.
+    sheets : sequence of MarkedSheet
+        The learner's own.
+
+    Returns
+    -------
+    str
+        A whole HTML page in UTF-8.
+    """
+    body = "\n".join(_sheet_part(sheet) for sheet in sheets)
+    return page(f"Comments for {learner}", body or "<p>Nothing was handed in.</p>", style=_STYLE)
+
+
+def _sheet_part(sheet: MarkedSheet) -> str:
+    remarks = "".join(f"<li>{html.escape(remark)}</li>" for remark in sheet.remarks())
+    questions = "\n".join(_question_part(number, answer) for number, answer in enumerate(sheet.answers, 1))
+    return f"""<h2>{html.escape(sheet_title(sheet.sheet))}</h2>
+<p><strong>{sheet.mark:g} of {sheet.out_of:g}</strong></p>
+{f"<ul>{remarks}</ul>" if remarks else ""}
+{questions}"""
+
+
+def _question_part(number: int, answer: MarkedAnswer) -> str:
+    verdict = answer.verdict
+    heading = f"{number}. {answer.question}: {verdict.heading}"
+    parts = [
+        f'<section class="question {verdict.outcome}">',
+        f"<h3>{html.escape(heading)}</h3>",
+        f'<p class="said">{html.escape(answer.asked)}</p>',
+        "<dl>",
+        f'<dt>Your answer</dt><dd class="given">{html.escape(answer.answer) or "none"}</dd>',
+        f"<dt>Marks</dt><dd>{answer.mark:g} of {answer.out_of:g}</dd>",
+        "</dl>",
+    ]
+    if answer.corrected is not None:
+        parts.append(f"<p><strong>Set by your teacher:</strong> {html.escape(answer.corrected)}</p>")
+    if verdict.outcome != "unanswered":
+        parts.append(f'<p class="said">{html.escape(verdict.comment)}</p>')
+    if verdict.lesson:
+        parts.append(f"<p>Read again: {html.escape(verdict.lesson)}.</p>")
+    if verdict.hint:
+        parts.append(f"<p>Hint: {html.escape(verdict.hint)}</p>")
+    return "\n".join([*parts, "</section>"])
