@@ -49,7 +49,7 @@ class ReviewChart(Chart):
             axes.grid(visible=False)
             axes.axvspan(0, _TIGHT, color="#d9d9d9", linewidth=0)
             axes.axvline(0, color="black", linewidth=1)
-            axes.text(_TIGHT / 2, _ROWS - 0.6, "tight", ha="center", va="bottom", rotation=90, fontsize=8)
+            axes.text(_TIGHT / 2, -0.7, "tight", ha="center", va="bottom", fontsize=8)
             self.bars = [self.moving(bar) for bar in axes.barh(range(_ROWS), [0.0] * _ROWS, height=0.6)]
 
     def draw(self, review: Review) -> Picture:

@@ -37,9 +37,10 @@ def page(title: str, body: str, *, style: str = "") -> str:
 
 def table(caption: str, headings: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
     """Return a table of texts; the first of each row is its heading."""
-    top = "".join(f'<th scope="col">{escape(heading)}</th>' for heading in headings)
+    left = 'style="text-align: left"'  # a notebook sets cells to the right
+    top = "".join(f'<th scope="col" {left}>{escape(heading)}</th>' for heading in headings)
     lines = "".join(
-        f'<tr><th scope="row">{escape(first)}</th>{"".join(f"<td>{escape(cell)}</td>" for cell in rest)}</tr>\n'
+        f'<tr><th scope="row" {left}>{escape(first)}</th>{"".join(f"<td {left}>{escape(cell)}</td>" for cell in rest)}</tr>\n'
         for first, *rest in rows
     )
     return (

@@ -62,7 +62,7 @@ def test_each_command_prints_and_writes_a_page(
     assert said in capsys.readouterr().out
     assert re.findall("<h1>(.*)</h1>", html) == [heading]
     assert "://" not in html.replace("http://www.w3.org/2000/svg", "")
-    assert html.count("<tbody>") <= html.count('<th scope="row">')
+    assert html.count("<tbody>") <= html.count('<th scope="row"')
 
 
 def test_readings_change_the_diagnosis(design: Path, capsys: pytest.CaptureFixture[str]) -> None:
