@@ -40,7 +40,9 @@ def table(caption: str, headings: Sequence[str], rows: Iterable[Sequence[str]]) 
     left = 'style="text-align: left"'  # a notebook sets cells to the right
     top = "".join(f'<th scope="col" {left}>{escape(heading)}</th>' for heading in headings)
     lines = "".join(
-        f'<tr><th scope="row" {left}>{escape(first)}</th>{"".join(f"<td {left}>{escape(cell)}</td>" for cell in rest)}</tr>\n'
+        f'<tr><th scope="row" {left}>{escape(first)}</th>'
+        + "".join(f"<td {left}>{escape(cell)}</td>" for cell in rest)
+        + "</tr>\n"
         for first, *rest in rows
     )
     return (
