@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from labkit.checks.numbers import Numbers
-from labkit.errors import DesignError, LabkitError
+from labkit.errors import DesignError, LabkitError, UnitError
 from labkit.parts import Bipolar, Diode, Drive, Mosfet, Part, Supply
-from labkit.units import Q_
+from labkit.units import Q_, Quantity
 from labkit.writing import show
 
 if TYPE_CHECKING:
@@ -69,7 +69,9 @@ def _none(name: str) -> str:
 
 
 def _example(name: str) -> str:
-    return {"gate resistor": "33 ohm", "pull-down": "1 Mohm", "frequency": "1 kHz"}.get(name) or named_parts(name)[-1]
+    return {"gate resistor": "33 ohm", "pull-down": "1 Mohm", "frequency": "1 kHz"}.get(name) or named_parts(name)[
+        0 if name == "diode" else -1
+    ]
 
 
 def named_parts(name: str) -> tuple[str, ...]:
@@ -128,9 +130,18 @@ def _fitted(chosen: Mapping[str, str]) -> dict[str, object]:
             raise DesignError(f"{name} cannot be left out. Choose one.")
         if name in _BY_NAME:
             fields[_BY_NAME[name][0]] = None if none else _part(name, value)
-        elif _AS_VALUE[name][0]:
-            fields[_AS_VALUE[name][0]] = None if none else Q_(value, _AS_VALUE[name][1])
+        else:
+            size = None if none else _value(name, value)
+            if field := _AS_VALUE[name][0]:
+                fields[field] = size
     return fields
+
+
+def _value(name: str, text: str) -> Quantity:
+    try:
+        return Q_(text, _AS_VALUE[name][1])
+    except UnitError as error:
+        raise DesignError(f"{name}: {error}") from None
 
 
 def _part(name: str, value: str) -> Part:
@@ -151,10 +162,7 @@ def checked_parts(parts: Parts, text: str) -> tuple[dict[str, object], str]:
         When a part is not known, or a value has another unit.
     """
     chosen = chosen_parts(parts, text)
-    fields = _fitted(chosen)
-    if frequency := chosen.get("frequency", ""):
-        Q_(frequency, "Hz")
-    return fields, frequency
+    return _fitted(chosen), chosen.get("frequency", "")
 
 
 def exceeded(parts: Parts, numbers: Numbers, text: str) -> tuple[list[Finding], list[Finding]]:

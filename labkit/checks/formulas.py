@@ -104,7 +104,7 @@ def points(symbols: tuple[Symbol, ...]) -> tuple[dict[str, str], ...]:
 # --- the parser -----------------------------------------------------------------------------------
 
 _TOKEN = re.compile(
-    r"(?P<number>\d{1,9}(?:[.,]\d{1,9})?(?![\d.,])|½)|(?P<name>[^\W\d_][^\W²³]{0,20})|(?P<sign>\*\*|[-+*/^()²³√])"
+    r"(?P<number>\d{1,9}(?:[.,]\d{1,9})?(?![\d.,])|½)|(?P<name>[^\W\d_²³][^\W²³]{0,20})|(?P<sign>\*\*|[-+*/^()²³√])"
 )
 _SAME = str.maketrans({"·": "*", "×": "*", "⋅": "*", "∙": "*", "÷": "/", "−": "-", "–": "-", "[": "(", "]": ")"})
 _FUNCTIONS: dict[str, Callable[[float], float]] = {"exp": math.exp, "ln": math.log, "log": math.log}

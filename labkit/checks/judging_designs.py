@@ -25,7 +25,7 @@ def fault(question: Question, answer: Answer) -> str:
 
 
 def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> Verdict:
-    """Return the verdict on chosen parts; of several findings that they fail, the worst is told."""
+    """Return the verdict on chosen parts; of several findings that they fail, the first by the question's order."""
     if question.parts is None or (wrong := fault(question, answer)):
         return verdict_on(question, "refused", wrong)
     try:
@@ -34,7 +34,8 @@ def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> 
         return verdict_on(question, "refused", str(error))
     if not failed:
         return verdict_on(question, "right", f"{numbers.fill(question.why)} {tightest(others)}".rstrip())
-    worst = next((found for found in failed if found.name in question.ideas), failed[0])
+    by_name = {found.name: found for found in failed}
+    worst = next((by_name[name] for name in question.ideas if name in by_name), failed[0])
     sums = f": {worst.formula}" if worst.formula else ""
     comment = f"The review stops at “{worst.name}”{sums}. {worst.reason}"
     if worst.caution:

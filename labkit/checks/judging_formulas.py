@@ -52,7 +52,7 @@ def _tried(question: Question, answer: Answer) -> _Tried:
     ------
     FormulaError
     """
-    if not answer.text or answer.too_long:
+    if answer.too_long or (answer.quantity is None and not answer.typed):
         raise FormulaError(answer.fault)
     read = read_formula(answer.text, question.symbols)
     where = [Numbers(texts) for texts in points(question.symbols)]

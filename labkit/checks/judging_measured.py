@@ -23,20 +23,25 @@ def _result(answer: Answer) -> tuple[Answer, str]:
 
 def fault(question: Question, answer: Answer) -> str:
     """Return why an answer is no value with an uncertainty, or lacks usable readings, or an empty text."""
-    if question.measured is None or answer.too_long:
+    if answer.too_long:
         return answer.fault
     result, readings = _result(answer)
     if result.quantity is None and not result.empty:
         return result.fault
     if result.empty or result.uncertainty is None:
         return f"How sure is it? Write the uncertainty with the value, as in {question.measured_example}."
-    if kind := judging_sizes.fault(question, result):
-        return kind
-    if readings or question.measured.readings is None:
-        try:
-            fitted(readings, question.measured.constant)
-        except LabkitError as error:
-            return f"Your readings cannot be used: {_in_one_line(error)}"
+    return judging_sizes.fault(question, result) or _fault_of_readings(question, readings)
+
+
+def _fault_of_readings(question: Question, readings: str) -> str:
+    if question.measured is None or (not readings and question.measured.readings):
+        return ""
+    if not readings:
+        return "On what does it rest? Write your readings below the result, as in a bench file."
+    try:
+        fitted(readings, question.measured.constant)
+    except LabkitError as error:
+        return f"Your readings cannot be used: {_in_one_line(error)}"
     return ""
 
 

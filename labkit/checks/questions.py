@@ -127,7 +127,7 @@ class Question:
     parts : Parts, optional
         For a design: what is chosen, and the circuit around it.
     ideas : mapping of str to Misconception or str
-        For a design: the idea behind a finding of the review, by its name.
+        For a design: the idea behind a finding of the review, by its name, causes before what follows from them.
     plot : Plot, optional
         For a value to read off; the tolerance is then one small division of its axis.
     measured : Measured, optional
@@ -238,7 +238,7 @@ class Question:
         return f"7.4 ± 0.3 {self.unit}"
 
     def _kit_lines(self) -> list[str]:
-        if self.kit is None:
+        if self.kit is None or self.kind == "choice":
             return []
         if not self.kit:
             return ["By hand: without the kit's own functions."]

@@ -9,7 +9,7 @@ from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M2, M14, M32, M36
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 _RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 
@@ -178,3 +178,6 @@ SHEET = SheetPlan(
         ),
     ),
 )
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (SHEET, SHEET.later("2026-12"))

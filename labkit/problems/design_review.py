@@ -7,7 +7,7 @@ from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M2, M19, M20, M25, M26, M27, M29, M31
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 SHEET = SheetPlan(
     name="design-review",
@@ -265,3 +265,6 @@ SHEET = SheetPlan(
         ),
     ),
 )
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (SHEET, SHEET.later("2026-12"))

@@ -87,7 +87,7 @@ def well_posed(question: Question, numbers: Numbers) -> bool:
 
     Wrong answers that come from different ideas are two apart, so that a rounded number can tell which it was.
     """
-    if question.options:
+    if question.answer is None or question.symbols:  # nothing drawn decides what is right
         return True
     right = question.right_size(numbers)
     sizes = [(size_of(mistake.formula, numbers), mistake.idea) for mistake in question.mistakes]
@@ -95,7 +95,7 @@ def well_posed(question: Question, numbers: Numbers) -> bool:
     if not all(math.isfinite(size) for size, _ in [*sizes, (right, "")]):
         return False
     return all(abs(size - right) >= _APART * slack for size, _ in sizes) and all(
-        abs(one - other) >= _TOLD_APART * max(question.tolerance * abs(other), question.allowance)
+        abs(one - other) >= _TOLD_APART * question.slack(other)
         for (one, idea), (other, another) in itertools.combinations(sizes, 2)
         if idea is not another
     )

@@ -7,7 +7,7 @@ from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M7, M26, M27, M28, M29, M31
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 
 def _settled(n: Numbers) -> float:
@@ -278,4 +278,10 @@ SHEET = SheetPlan(
             worked=("P = I² · R: the current is the motor's, so R at 3.3 V is what you can choose.",),
         ),
     ),
+)
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (
+    SHEET,
+    SHEET.later("2026-12", kit={"Junction temperature with its own heat counted": ("junction_temperature",)}),
 )

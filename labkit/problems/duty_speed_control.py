@@ -11,7 +11,7 @@ from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M13, M14, M32, M33, M34, M36
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 _RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 _FREQUENCY = 20e3  # Hz, as the sheet says
@@ -281,3 +281,6 @@ SHEET = SheetPlan(
         ),
     ),
 )
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (SHEET, SHEET.later("2026-12"))

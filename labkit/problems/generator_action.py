@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from labkit.checks import Mistake, Option, Question, Value
+from labkit.checks import Mistake, Option, Question, Symbol, Value
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M1, M8, M10, M12, M14, M15, M16, M35
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 _RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 
@@ -227,6 +227,53 @@ SHEET = SheetPlan(
             ),
             worked=(
                 "Turned forward by hand, the + terminal is positive. It is the same when the supply does the turning.",
+            ),
+        ),
+    ),
+)
+
+#: Every plan that was handed out, and the one of today.
+
+SHEETS = (
+    SHEET,
+    SHEET.later(
+        "2026-12",
+        questions=(
+            Question(
+                title="Drag torque as a formula",
+                wording="A motor with the constant k and the winding R is turned at ω, and feeds a resistor r. "
+                "Which torque does the current ask of whoever turns it (leave friction aside)? Write it as a formula.",
+                unit="mN·m",
+                symbols=(
+                    Symbol("k", "the motor constant", "mV*s/rad", 3.0, 9.0),
+                    Symbol("omega", "the shaft's speed", "rad/s", 100.0, 900.0, "ω"),
+                    Symbol("R", "the winding", "ohm", 1.5, 6.0),
+                    Symbol("r", "the resistor", "ohm", 8.0, 40.0),
+                ),
+                formula="k²·ω/(R + r)",
+                answer=lambda n: n.k**2 * n.omega / (n.R + n.r),
+                mistakes=(
+                    Mistake("winding forgotten", "only the resistor is counted", lambda n: n.k**2 * n.omega / n.r),
+                    Mistake("resistor forgotten", "only the winding is counted", lambda n: n.k**2 * n.omega / n.R),
+                    Mistake(
+                        "current for torque", "the current is given as it is", lambda n: n.k * n.omega / (n.R + n.r)
+                    ),
+                    Mistake(
+                        "power for torque",
+                        "the power that becomes heat is given",
+                        lambda n: (n.k * n.omega) ** 2 / (n.R + n.r),
+                    ),
+                    Mistake(M16, "the current is divided by k", lambda n: n.omega / (n.R + n.r)),
+                ),
+                why="k makes the voltage, k makes the torque: so it stands there squared, and the drag grows with ω.",
+                hints=(
+                    "Which current flows in the loop of winding and resistor?",
+                    "The torque of a current is k · I, whichever way the energy goes.",
+                    "Put the current k · ω / (R + r) into k · I.",
+                ),
+                worked=("I = k·ω/(R + r)", "T = k·I = {answer}"),
+                difficulty=2,
+                kit=(),
             ),
         ),
     ),

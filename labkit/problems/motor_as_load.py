@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
-from labkit.checks import Mistake, Option, Question, Value
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from labkit.checks import Axis, Mistake, Numbers, Option, Plot, Question, Value
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M2, M4, M5, M18, M19, M35
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
+
+_RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 
 SHEET = SheetPlan(
     name="motor-as-load",
@@ -179,6 +186,69 @@ SHEET = SheetPlan(
             why="The source's own resistance is part of the loop.",
             hints=("What else than the winding does the current pass?", "Cells and winding: add their resistances."),
             worked=("I = {voltage} / ({resistance} + {inner}) = {answer}",),
+        ),
+    ),
+)
+
+
+def _held(n: Numbers) -> float:
+    """Return the current of the drawn motor when it is held still [A]."""
+    return 1.5 + 0.04 * n.curve
+
+
+def _falling(n: Numbers, speed: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the current at each speed; nobody took readings below 2000 rpm [A]."""
+    free = 9000 + 100 * (n.curve % 10)
+    return np.where(speed * _RPM < 1999, np.nan, _held(n) * (1 - speed * _RPM / free))
+
+
+def _running(n: Numbers) -> tuple[float, float]:
+    """Return the marked point: a running motor at 6400 rpm [rad/s, A]."""
+    return 6400 / _RPM, float(_falling(n, np.array(6400 / _RPM)))
+
+
+_CURRENT = Axis("current", "A", 3.0, 0.5, 5)
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (
+    SHEET,
+    SHEET.later(
+        "2026-12",
+        values=(Value.stepped("curve", "the number of your line", "", least="1", most="28", step="1", reference="7"),),
+        questions=(
+            Question(
+                title="Held current off a line",
+                wording="The picture shows line number {curve}: another motor on a steady voltage, loaded more and "
+                "more by a brake. The readings end at 2000 rpm; the dot is where it usually runs. "
+                "Read off which current it will draw when it is held still.",
+                unit="A",
+                tolerance=0.0,
+                plot=Plot(
+                    subject="Current of a motor against its speed: a straight line that falls, on ruled paper.",
+                    across=Axis("speed", "rpm", 10000.0, 2000.0, 5),
+                    up=_CURRENT,
+                    curve=_falling,
+                    reads=_CURRENT,
+                    dot=_running,
+                ),
+                answer=_held,
+                mistakes=(
+                    Mistake(M2, "the current at which it usually runs is read", lambda n: _running(n)[1]),
+                    Mistake(
+                        "end of the readings for the axis",
+                        "the line is read where the readings end",
+                        lambda n: float(_falling(n, np.array(2000 / _RPM))),
+                    ),
+                    Mistake("no speed for no current", "the end of the line at the other axis is read", lambda _: 0.0),
+                ),
+                why="Held still it generates nothing, and the line meets the axis where only R is left.",
+                hints=(
+                    "Which speed has a motor that is held still?",
+                    "Lay a ruler along the line and go on to the left, to 0 rpm.",
+                ),
+                worked=("Prolonged to 0 rpm the line meets the axis at {answer}.",),
+                kit=(),
+            ),
         ),
     ),
 )

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+import random
 
-from labkit.checks import Mistake, Option, Question, Value
+from labkit.checks import Measured, Mistake, Numbers, Option, Question, Value
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M12, M15, M16, M23
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 _RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 
@@ -225,6 +226,75 @@ SHEET = SheetPlan(
             why="Without current the meter shows the generator EMF itself.",
             hints=("What stands between the EMF and the meter while a current flows?",),
             worked=("V = EMF − I · R − brush drop; with I = 0 the first is all.",),
+        ),
+    ),
+)
+
+
+def _constant(n: Numbers) -> float:
+    """Return the motor constant behind a set of readings: each number of a set has its own [V·s/rad]."""
+    return (4.2 + 0.04 * n.set) * 1e-3
+
+
+def _turned(n: Numbers) -> str:
+    """Return readings with a drill: speeds and open voltages, with the scatter of a hand-held tachometer."""
+    chance = random.Random(f"readings {n.set:.0f}")  # noqa: S311 (no secret hangs on them)
+    lines = ["voltmeter: 0.5 % + 2 counts", "table: generator", "speed [rpm], voltage [V]"]
+    for about in (520, 780, 1130, 1420, 1770, 2350):
+        speed = about + chance.randrange(-30, 31)
+        off = 0.01 * (chance.random() + chance.random() - 1)
+        lines.append(f"{speed}, {_constant(n) * speed / _RPM * (1 + off):.3f}")
+    return "\n".join(lines)
+
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (
+    SHEET,
+    SHEET.later(
+        "2026-12",
+        values=(
+            Value.stepped("set", "the number of your readings", "", least="1", most="60", step="1", reference="30"),
+        ),
+        questions=(
+            Question(
+                title="Motor constant and how sure it is",
+                wording="A drill turned a motor with nothing connected: set {set} of readings. "
+                "Find k, and how sure you are of it.",
+                unit="mV·s/rad",
+                measured=Measured(constant="emf_constant", cap=0.1, readings=_turned),
+                answer=_constant,
+                mistakes=(
+                    Mistake(M15, "the voltage is divided by the rpm", lambda n: _constant(n) / _RPM),
+                    Mistake(M15, "the voltage is divided by turns a second", lambda n: _constant(n) * 2 * math.pi),
+                ),
+                why="It agrees with a fit of the readings, within what you and they are sure of.",
+                hints=(
+                    "Each reading gives a k of its own. What lies in the middle, and how far do they scatter?",
+                    "k = V / ω, with ω = 2π · rpm / 60, for each of them.",
+                    "Twice the scatter over the root of their number is a fair ±.",
+                ),
+                worked=("V / ω of each reading, then their mean: about {answer}, ± 1 % or so",),
+                difficulty=3,
+                kit=("fit_motor", "read_bench"),
+            ),
+            Question(
+                title="Resistance of your own motor",
+                wording="Lock the rotor of a motor of yours, its supply limited to 0.4 A; read volts and amperes at "
+                "two currents and four positions or more: under 3 s each, then 30 s of rest. First line of the answer: "
+                "value and uncertainty. Below it the readings as in a bench file: a line table: locked rotor, then "
+                "position, voltage [V], current [mA], then a line each. No motor? Take those of bench/fan_motor.csv.",
+                unit="ohm",
+                measured=Measured(constant="resistance", cap=0.3),
+                why="It agrees with a fit of your readings, within what you and they are sure of.",
+                hints=(
+                    "What do two readings at one position have in common? Take their difference.",
+                    "ΔV/ΔI for each position; the positions scatter more than the meter.",
+                    "The mean over the positions, ± twice their scatter over the root of their number.",
+                ),
+                worked=("R = ΔV/ΔI at each position; their mean, and what they scatter.",),
+                difficulty=3,
+                kit=("fit_motor", "read_bench"),
+            ),
         ),
     ),
 )

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from labkit.checks import Mistake, Option, Question, Value
 from labkit.problems.lessons import LESSONS
-from labkit.problems.misconceptions import M3, M6, M27, M35
+from labkit.problems.misconceptions import M3, M4, M6, M27, M35
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 SHEET = SheetPlan(
     name="pin-limits",
@@ -197,6 +197,42 @@ SHEET = SheetPlan(
             why="Between two points, or through one place: that is the whole difference.",
             hints=("Which of the two would you have to cut a wire for?",),
             worked=("A voltage is between two points: across. A current flows through one place: in line.",),
+        ),
+    ),
+)
+
+#: Every plan that was handed out, and the one of today.
+
+SHEETS = (
+    SHEET,
+    SHEET.later(
+        "2026-12",
+        questions=(
+            Question(
+                title="The pin's voltage under load, and why",
+                wording="A pin of {high_level} with {output_resistance} inside feeds an LED through {resistor}. "
+                "You measure at the pin itself, without the LED and then with it. What does the meter show, and why?",
+                options=(
+                    Option("Less with the LED."),
+                    Option("The same both times.", M35, "Even a pin has a resistance of its own."),
+                    Option("More with the LED.", "load raises the voltage", "A load never lifts what feeds it."),
+                ),
+                reasons=(
+                    Option(
+                        "a pin holds its voltage whatever it feeds.", M35, "That would be a pin without resistance."
+                    ),
+                    Option("the current drops a part of the voltage inside the pin."),
+                    Option(
+                        "the LED uses up the current before it reaches the meter.",
+                        M4,
+                        "The same current flows through pin, resistor and LED.",
+                    ),
+                ),
+                why="Whatever feeds something has a resistance of its own, and its current leaves some volts there.",
+                hints=("What does the current flow through before it leaves the board?", "I · R, inside the pin."),
+                worked=("V at the pin = {high_level} − I · {output_resistance}: {answer}",),
+                kit=(),
+            ),
         ),
     ),
 )

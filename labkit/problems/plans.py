@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
+from types import MappingProxyType
 
 from labkit.checks import Lesson, Numbers, Question, Value
 from labkit.checks.questions import size_of
@@ -61,6 +62,34 @@ class SheetPlan:
             raise SheetError(msg)
         within = tuple(replace(q, lesson=q.lesson or self.lesson, values=self.values) for q in self.questions)
         object.__setattr__(self, "questions", within)
+
+    def later(
+        self,
+        since: str,
+        *,
+        values: tuple[Value, ...] = (),
+        questions: tuple[Question, ...] = (),
+        kit: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+    ) -> SheetPlan:
+        """Return the plan of a later bank version: with more values and questions, each of which says what it allows.
+
+        Parameters
+        ----------
+        since : str
+        values, questions : tuple
+            Added at the end.
+        kit : mapping of title to names of functions
+            Questions for which these functions of the kit may be used; all others that say nothing are by hand.
+        """
+        told = (replace(q, kit=kit.get(q.title, () if q.kit is None else q.kit)) for q in (*self.questions, *questions))
+        return replace(self, since=since, values=(*self.values, *values), questions=tuple(told))
+
+    @property
+    def kit(self) -> frozenset[str] | None:
+        """The functions of the kit that a marked run of this sheet offers; ``None`` for all."""
+        if any(question.kit is None for question in self.questions):
+            return None
+        return frozenset(name for question in self.questions for name in question.kit or ())
 
     @property
     def title(self) -> str:

@@ -11,7 +11,7 @@ from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M1, M2, M12, M13, M14, M16, M17
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 _RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 _FAN_SPEED = 8000 / _RPM  # rad/s, at which the fan's torque is given
@@ -276,3 +276,6 @@ SHEET = SheetPlan(
         ),
     ),
 )
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (SHEET, SHEET.later("2026-12", kit={"Speed with the fan": ("operating_point",)}))

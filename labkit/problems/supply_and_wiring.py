@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from labkit.checks import Mistake, Option, Question, Value
+from labkit.checks import Mistake, Numbers, Option, Parts, Question, Value
+from labkit.parts import Drive, desk_wind_tunnel
 from labkit.problems.lessons import LESSONS
-from labkit.problems.misconceptions import M2, M3, M34, M35
+from labkit.problems.misconceptions import M2, M3, M26, M34, M35
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 SHEET = SheetPlan(
     name="supply-and-wiring",
@@ -203,6 +204,76 @@ SHEET = SheetPlan(
             why="A gate voltage is between gate and source; without a common ground there is none.",
             hints=("Between which two points is the gate's voltage, and does the pin reach both?",),
             worked=("With supplies off, an ohmmeter between the two negatives shows under 1 Ω when they are joined.",),
+        ),
+    ),
+)
+
+
+def _tunnel(_: Numbers) -> Drive:
+    return desk_wind_tunnel()
+
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (
+    SHEET,
+    SHEET.later(
+        "2026-12",
+        questions=(
+            Question(
+                title="A bigger supply, and why",
+                wording="The fan motor runs on a 6 V supply that can give 1 A. "
+                "It is put on another 6 V supply, which can give {rating}. What becomes of its current, and why?",
+                options=(
+                    Option("It grows to what the new supply can give.", M3, "The motor does not take what it can get."),
+                    Option("It stays as it was."),
+                    Option(
+                        "It falls, since a bigger supply spreads its current.",
+                        "supply spreads its current",
+                        "Nothing is spread: one loop, one current.",
+                    ),
+                ),
+                reasons=(
+                    Option(
+                        "a supply pushes its rated current through whatever is connected.",
+                        M3,
+                        "The rating is the most that it can give.",
+                    ),
+                    Option("the voltage is the same, and motor and load decide the current."),
+                    Option(
+                        "a motor always draws the one current that stands on it.",
+                        M2,
+                        "Hold the shaft, and it draws many times as much from the same supply.",
+                    ),
+                ),
+                why="Same volts, same motor, same load: same current. The rest of the amperes stay where they are.",
+                hints=("What of the loop has changed: a voltage, a resistance, a load?", "Which rating is a limit?"),
+                worked=("The voltage is 6 V as before, and so are R, k and the load: {answer}",),
+                kit=(),
+            ),
+            Question(
+                title="A supply and a transistor that start this motor",
+                wording="The desk wind tunnel's motor (2.8 Ω, rated 6 V) is switched by a 3.3 V pin, full on. "
+                "Choose a supply that still holds up when the motor starts, and a transistor that is fully on.",
+                parts=Parts(
+                    names=("supply", "transistor"),
+                    around=_tunnel,
+                    example="supply = four AA alkaline cells; transistor = logic-level MOSFET",
+                ),
+                ideas={
+                    "supply while the motor starts": M35,
+                    "share of the voltage that reaches the stalled motor": M35,
+                    "on-resistance at the real gate voltage": M26,
+                    "current that the gate lets through": M26,
+                },
+                why="Its own resistance takes little of the voltage, even while the bare winding draws its current.",
+                hints=(
+                    "At the start the motor is nothing but its winding. Which current is that?",
+                    "What does that current leave of the voltage behind the supply's own resistance?",
+                ),
+                worked=("Start current, times the supply's own resistance, is what is lost: {answer}",),
+                difficulty=2,
+                kit=("review", "generic_part"),
+            ),
         ),
     ),
 )

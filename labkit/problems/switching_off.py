@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import math
 
-from labkit.checks import Mistake, Option, Question, Value
+import numpy as np
+from numpy.typing import NDArray
+
+from labkit.checks import Axis, Mistake, Numbers, Option, Plot, Question, Symbol, Value
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M2, M8, M9, M11, M20, M21, M22, M23, M24, M25
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 SHEET = SheetPlan(
     name="switching-off",
@@ -201,6 +204,94 @@ SHEET = SheetPlan(
             worked=(
                 "Body diode: from ground to drain.",
                 "The current wants out of the motor into the drain: blocked, until breakdown.",
+            ),
+        ),
+    ),
+)
+
+
+def _rise_constant(n: Numbers) -> float:
+    """Return the time constant of the drawn curve: each number of a curve has its own [s]."""
+    return (0.52 + 0.01 * n.curve) * 1e-3
+
+
+def _rise(n: Numbers, time: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the current of the drawn curve, which ends at 1.30 to 2.05 A [A]."""
+    return (1.3 + 0.05 * (7 * n.curve % 16)) * (1 - np.exp(-time / _rise_constant(n)))
+
+
+_TIME = Axis("time", "ms", 4.0, 0.5, 10)
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (
+    SHEET,
+    SHEET.later(
+        "2026-12",
+        values=(Value.stepped("curve", "the number of your curve", "", least="1", most="28", step="1", reference="7"),),
+        questions=(
+            Question(
+                title="Energy in the winding as a formula",
+                wording="A winding has the inductance L and the resistance R, V is at it and I flows. "
+                "Which energy does its magnetic field hold? Write it as a formula.",
+                unit="J",
+                symbols=(
+                    Symbol("L", "the inductance", "mH", 0.3, 3.0),
+                    Symbol("I", "the current", "A", 0.2, 3.0),
+                    Symbol("V", "the voltage at the winding", "V", 3.0, 9.0),
+                    Symbol("R", "the winding's resistance", "ohm", 1.5, 12.0),
+                ),
+                formula="½·L·I²",
+                answer=lambda n: 0.5 * n.L * n.I**2,
+                mistakes=(
+                    Mistake(M24, "the half is left out", lambda n: n.L * n.I**2),
+                    Mistake(M24, "the current is not squared", lambda n: 0.5 * n.L * n.I),
+                    Mistake(M24, "the voltage is squared instead of the current", lambda n: 0.5 * n.L * n.V**2),
+                ),
+                why="It grows with the square of the current, and R and V have no part in it.",
+                hints=(
+                    "Only what makes a magnetic field can stand in it.",
+                    "Twice the current holds four times the energy.",
+                    "It is built as ½·m·v² is.",
+                ),
+                worked=("The power into the field is L·I·dI/dt.", "Summed up from no current: {answer}"),
+            ),
+            Question(
+                title="Time constant off a curve",
+                wording="The rotor is held, and the switch is closed at 0 ms. The picture shows the current of curve "
+                "number {curve}. Read the time constant off it.",
+                unit="ms",
+                tolerance=0.0,
+                plot=Plot(
+                    subject="Current in a held motor after its switch is closed, on ruled paper.",
+                    across=_TIME,
+                    up=Axis("current", "A", 2.5, 0.5, 5),
+                    curve=_rise,
+                    reads=_TIME,
+                ),
+                answer=_rise_constant,
+                mistakes=(
+                    Mistake(
+                        "half for 63 %",
+                        "the time to half of the last current is read",
+                        lambda n: math.log(2) * _rise_constant(n),
+                    ),
+                    Mistake(
+                        M22,
+                        "37 % of the last current is taken",
+                        lambda n: -math.log(1 - math.exp(-1)) * _rise_constant(n),
+                    ),
+                    Mistake(
+                        "end of the rise for its time constant",
+                        "the time until nothing changes any more is read",
+                        lambda n: 5 * _rise_constant(n),
+                    ),
+                ),
+                why="After one time constant the current has gone 63 % of its way.",
+                hints=(
+                    "Where does the current end? Which part of that has it after one time constant?",
+                    "Go along at 63 % of the last current until you meet the curve, then down.",
+                ),
+                worked=("63 % of the last current, along to the curve, and down to the time: {answer}",),
             ),
         ),
     ),

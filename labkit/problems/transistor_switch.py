@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from labkit.checks import Mistake, Option, Question, Value
+import dataclasses
+
+from labkit.checks import Mistake, Numbers, Option, Parts, Question, Value
+from labkit.parts import Drive, desk_wind_tunnel
 from labkit.problems.lessons import LESSONS
-from labkit.problems.misconceptions import M7, M26, M28, M30
+from labkit.problems.misconceptions import M7, M25, M26, M28, M29, M30
 from labkit.problems.plans import SheetPlan
 
-__all__ = ["SHEET"]
+__all__ = ["SHEETS"]
 
 SHEET = SheetPlan(
     name="transistor-switch",
@@ -193,6 +196,62 @@ SHEET = SheetPlan(
             hints=("Which terminal must be nearer to + for the body diode to block?",),
             worked=(
                 "Body diode: from source to drain. To keep it blocked, the drain has to be the more positive one.",
+            ),
+        ),
+    ),
+)
+
+
+def _circuit(n: Numbers) -> Drive:
+    """Return the desk wind tunnel with this learner's supply and motor, and nothing chosen yet."""
+    drive = desk_wind_tunnel()
+    return dataclasses.replace(
+        drive,
+        supply=dataclasses.replace(drive.supply, voltage=n.quantity("voltage")),
+        motor=dataclasses.replace(
+            drive.motor, resistance=n.quantity("resistance"), rated_voltage=n.quantity("voltage")
+        ),
+    )
+
+
+#: Every plan that was handed out, and the one of today.
+SHEETS = (
+    SHEET,
+    SHEET.later(
+        "2026-12",
+        questions=(
+            Question(
+                title="Parts that switch this motor",
+                wording="A 3.3 V pin (40 Ω inside, 20 mA at most) is to switch a motor of {resistance} on {voltage}, "
+                "with PWM of 20 kHz and a duty from 0.3 to 1. "
+                "Choose transistor, gate resistor, pull-down and freewheel diode so that the review finds nothing "
+                "that is exceeded.",
+                parts=Parts(
+                    names=("transistor", "gate resistor", "pull-down", "diode"),
+                    around=_circuit,
+                    duty=lambda _: (0.3, 1.0),
+                    example="transistor = logic-level MOSFET; gate resistor = 150 ohm; pull-down = 10 kohm; "
+                    "diode = Schottky diode",
+                ),
+                ideas={
+                    "voltage that reaches the gate": "gate divided down",
+                    "gate while the board starts": "gate left floating",
+                    "on-resistance at the real gate voltage": M26,
+                    "current that the gate lets through": M26,
+                    "peak current into the gate": M28,
+                    "share of each period spent switching": M29,
+                    "switching loss": M29,
+                    "energy into the transistor at each switch-off": M25,
+                },
+                why="It is fully on at the pin's voltage, off while the board starts, and the kick has its way.",
+                hints=(
+                    "Look at each part alone: what must the transistor bear, and at which gate voltage is it fully on?",
+                    "A gate resistor small enough to switch fast, large enough for the pin; a far larger pull-down.",
+                    "The winding's current needs a way to go on; a quick diode makes the least heat.",
+                ),
+                worked=("Each part by itself, then the review: {answer}",),
+                difficulty=3,
+                kit=("review", "generic_part"),
             ),
         ),
     ),

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 import string
+from collections import Counter
 
 import pytest
 
+import labkit
 from labkit.checks import read_answer
 from labkit.checks.numbers import from_coherent
 from labkit.errors import SheetError
@@ -40,9 +42,10 @@ def test_a_question_is_complete(asked):
     assert asked.worked
     assert asked.difficulty in (1, 2, 3)
     assert asked.lesson is not None
-    assert asked.options or len(asked.mistakes) >= 1
+    wrong = asked.options or asked.ideas or asked.mistakes
+    assert wrong or (asked.measured and not asked.measured.readings)  # nobody knows the learner's own motor
     if not asked.options:
-        assert "{answer}" in asked.worked[-1]
+        assert "{answer}" in asked.worked[-1] or not wrong
         assert len(asked.hints) >= 2
 
 
@@ -53,6 +56,34 @@ def test_a_choice_has_one_right_answer_and_an_idea_behind_each_wrong_one(asked):
         assert len(asked.options) >= 3
         assert sum(option.right for option in asked.options) == 1
         assert all(option.because for option in asked.options if not option.right)
+
+
+def test_there_are_enough_questions_and_two_of_each_kind():
+    """At least ninety, and of each kind of question at least two; at least two choices want their reason."""
+    kinds = Counter(asked.kind for _, asked in QUESTIONS)
+
+    assert len(QUESTIONS) >= 90
+    assert set(kinds) == {"number", "choice", "formula", "design", "plot", "measured"}
+    assert min(kinds.values()) >= 2
+    assert sum(bool(asked.reasons) for _, asked in QUESTIONS) >= 2
+
+
+@EACH
+def test_each_question_says_whether_the_kit_may_be_used(sheet, asked):
+    """What may be used exists in the kit, and the learner is told of it, or to work by hand; a choice needs neither."""
+    assert asked.kit is not None
+    assert set(asked.kit) <= set(labkit.__all__)
+    told = asked.asked(sheet.numbers(sheet.reference)).splitlines()[-1]
+    assert asked.options or told.startswith("Of the kit you may use" if asked.kit else "By hand")
+
+
+@EACH_ALONE
+def test_a_choice_with_a_reason_has_one_right_reason(asked):
+    """Of three reasons or more one is right, and each other says why not."""
+    if asked.reasons:
+        assert len(asked.reasons) >= 3
+        assert sum(reason.right for reason in asked.reasons) == 1
+        assert all(reason.because for reason in asked.reasons if not reason.right)
 
 
 @EACH
@@ -82,31 +113,45 @@ def test_the_desk_wind_tunnels_own_numbers_are_well_posed(sheet, asked):
 def test_the_worked_answer_is_right(sheet, asked):
     """The right number, written to three figures in the asked unit, is judged right."""
     numbers = sheet.numbers(sheet.reference)
-    if asked.options:
-        answer = next(letter for letter, option in asked.letters.items() if option.right)
-    else:
-        quantity = from_coherent(asked.right_size(numbers), asked.unit)
-        answer = f"{quantity.magnitude:.3g} {asked.unit}"
+    assert check(_right(asked, numbers), asked.title).outcome == "right"
 
-    assert check(answer, asked.title).outcome == "right"
+
+def _right(asked, numbers):
+    """Return a right answer as a learner would type it."""
+    if asked.options:
+        letter = next(letter for letter, option in asked.letters.items() if option.right)
+        return letter + next((numeral for numeral, reason in asked.numerals.items() if reason.right), "")
+    if asked.formula or asked.parts:
+        return asked.formula or asked.parts.example
+    if asked.measured and not asked.measured.readings:
+        rows = "".join(
+            f"{place}, {0.1 + 2.5 * amps + place / 500:.3f}, {amps}\n" for place in (1, 2, 3) for amps in (0.1, 0.3)
+        )
+        return f"2.5 ± 0.3 ohm\ntable: locked rotor\nposition, voltage [V], current [A]\n{rows}"
+    quantity = from_coherent(asked.right_size(numbers), asked.unit)
+    spread = f" ± {0.03 * quantity.magnitude:.2g}" if asked.measured else ""
+    return f"{quantity.magnitude:.3g}{spread} {asked.unit}"
 
 
 @EACH
 def test_every_listed_mistake_is_recognised(sheet, asked):
     """Each wrong formula's number is named as that idea, and its comment gives no right number away."""
     numbers = sheet.numbers(sheet.reference)
-    right = f"{from_coherent(asked.right_size(numbers), asked.unit).magnitude:.3g}" if not asked.options else None
-    for mistake in asked.mistakes:
-        size = mistake.formula(numbers)
-        typed = f"{from_coherent(size, asked.unit).magnitude:.4g} {asked.unit}"
+    plain = asked.kind in ("number", "plot", "measured") and asked.answer
+    right = f"{from_coherent(asked.right_size(numbers), asked.unit).magnitude:.3g}" if plain else None
+    for mistake in asked.mistakes if plain else ():
+        size = from_coherent(mistake.formula(numbers), asked.unit).magnitude
+        spread = f" ± {abs(size) * 0.01:.2g}" if asked.measured else ""
+        typed = f"{size:.4g}{spread} {asked.unit}"
         verdict = check(typed, asked.title)
         idea = mistake.idea if isinstance(mistake.idea, str) else mistake.idea.id
 
         assert verdict.outcome == "wrong", (typed, verdict)
         assert idea in (verdict.slip, verdict.misconception), (typed, verdict)
         assert right not in re.findall(r"[\d.]+", verdict.comment.replace(typed.strip(), "")), verdict
+    numeral = next((numeral for numeral, reason in asked.numerals.items() if reason.right), "")
     for letter, option in asked.letters.items():
-        verdict = check(letter, asked.title)
+        verdict = check(letter + numeral, asked.title)
         idea = option.idea if isinstance(option.idea, str) else option.idea.id
         assert verdict.right or idea in (verdict.slip, verdict.misconception)
 
