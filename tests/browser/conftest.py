@@ -157,19 +157,28 @@ class Lesson:
     # --- predictions and panels ---
 
     def commit_predictions(self, typed: str) -> None:
-        """Commit every prediction that is still open, at the keyboard: the last choice, or *typed*."""
+        """Commit every prediction that is still open, at the keyboard: the last choice, or *typed*.
+
+        Where that is refused for its unit, the example in the refusal is typed, as a learner would.
+        """
         opened = self.area.locator(".labkit-prediction").filter(
             has=self.page.get_by_role("button", name="Commit my prediction")
         )
         while left := opened.count():
             first = opened.first
+            refused = first.get_by_role("alert").all_inner_texts()
             if first.get_by_role("radio").count():
                 first.get_by_role("radio").last.press("Space")
             else:
-                first.get_by_role("textbox").press_sequentially(typed)
+                first.get_by_role("textbox").fill("")
+                first.get_by_role("textbox").press_sequentially(
+                    refused[0].rpartition(" as in ")[2][:-1] if refused else typed
+                )
             first.get_by_role("button", name="Commit my prediction").press("Enter")
             self.page.wait_for_function(
-                "left => document.querySelectorAll('.labkit-prediction input').length < left", arg=left
+                """([left, refused]) => document.querySelectorAll('.labkit-prediction input').length < left
+                    || !refused && document.querySelector('.labkit-prediction [role=alert]:not([hidden])')""",
+                arg=[left, bool(refused)],
             )
             self.wait_for_idle()
 
