@@ -304,4 +304,5 @@ from .units import Q_ as Q_
 from .units import Quantity as Quantity
 from .units import parse_quantity as parse_quantity
 from .units import ureg as ureg
+from .workspace import self_test as self_test
 from .writing import show as show

@@ -32,7 +32,17 @@ def _add_start(command: argparse.ArgumentParser) -> None:
     command.add_argument("--no-browser", action="store_true", help="print the address instead of opening a browser")
 
 
+def _self_test(_: argparse.Namespace) -> int:
+    from labkit.workspace import self_test  # noqa: PLC0415 (as above)
+
+    result = self_test()
+    tell(str(result))
+    return 0 if result.whole else 1
+
+
 COMMANDS = (
     Command("start", _add_start, _start, "put lessons and sheets into a folder of yours and open JupyterLab there",
             "What you changed stays as it is: a newer version is put beside it. To stop, press Ctrl-C."),
+    Command("self-test", lambda _: None, _self_test, "say in one look whether the installation is whole",
+            "Each part is used once. What only some people need may be missing."),
 )  # fmt: skip

@@ -8,6 +8,7 @@ Three rules hold at every start, also after one that was killed half-way:
 """
 
 from labkit.workspace.folder import FolderReport, prepare_folder
+from labkit.workspace.self_test import SelfTest, self_test
 from labkit.workspace.server import serve
 
-__all__ = ["FolderReport", "prepare_folder", "serve"]
+__all__ = ["FolderReport", "SelfTest", "prepare_folder", "self_test", "serve"]
