@@ -246,13 +246,17 @@ class Question:
 
     def worked_lines(self, numbers: Numbers) -> list[str]:
         """Return the worked answer, a step a line, with this learner's values in it."""
-        return [numbers.fill(line, answer=self._right(numbers)) for line in self.worked]
+        return [numbers.fill(line, answer=self.right_text(numbers)) for line in self.worked]
 
-    def _right(self, numbers: Numbers) -> str:
-        if self.options or self.formula or self.parts:
-            chosen = next((option.text for option in self.options if option.right), "")
-            return chosen or self.formula or (self.parts.example if self.parts else "")
-        return show(from_coherent(self.right_size(numbers), self.unit)) if self.answer else ""
+    def right_text(self, numbers: Numbers, digits: int = 3) -> str:
+        """Return the right answer as a person writes it, or one that will do; empty where it is the learner's own."""
+        if self.options:
+            letter, option = next(pair for pair in self.letters.items() if pair[1].right)
+            numeral = next((numeral for numeral, reason in self.numerals.items() if reason.right), "")
+            return f"{option.text} ({letter}{f' {numeral}' if numeral else ''})"
+        if self.formula or self.parts:
+            return self.formula or (self.parts.example if self.parts else "")
+        return show(from_coherent(self.right_size(numbers), self.unit), digits=digits) if self.answer else ""
 
     @property
     def rule(self) -> str:
@@ -265,7 +269,7 @@ class Question:
         if self.plot:
             return "within one small division of the axis that is read"
         if self.answer and not self.symbols:
-            within = f"within {self.tolerance:.2g} of the answer from the learner's own numbers, as a part of it"
+            within = f"within {100 * self.tolerance:.2g} % of the answer from the learner's own numbers"
             return within + (f", or within {self.allowance:g} in SI units" if self.allowance else "")
         return {
             "choice": "the option that is right" + (" and its reason, half each" if self.reasons else ""),

@@ -50,6 +50,8 @@ class Verdict:
         HTML of what is to be read off; empty where there is none.
     tries : int
         How many different answers there were so far; zero where nobody counts.
+    seconds : int
+        From the first of them to this one.
     """
 
     question: str
@@ -63,6 +65,7 @@ class Verdict:
     share: float = 0.0
     picture: str = field(default="", compare=False)
     tries: int = 0
+    seconds: int = 0
 
     @property
     def earned(self) -> float:
@@ -115,7 +118,8 @@ class Verdict:
 
     def _repr_mimebundle_(self, **_: object) -> tuple[dict[str, str], dict[str, object]]:
         """Leave how many tries there were in the notebook that is saved: it reaches the teacher with it."""
-        return {}, {"labkit": {"question": self.question, "tries": self.tries}} if self.tries else {}
+        counted = {"question": self.question, "tries": self.tries, "seconds": self.seconds}
+        return {}, {"labkit": counted} if self.tries else {}
 
 
 def _paragraphs(lines: list[str]) -> Iterator[str]:

@@ -58,13 +58,17 @@ def plan(name: str, bank: str = BANK) -> SheetPlan:
     Raises
     ------
     SheetError
-        Lists the sheets that there are.
+        Lists the sheets, or the versions, that there are.
     """
+    versions = sorted({candidate.since for candidate in _PLANS})
+    if not versions[0] <= bank <= versions[-1]:
+        late = " A newer labkit may know it." if bank > versions[-1] else ""
+        msg = f"There is no version {bank!r} of the bank. There is: {', '.join(versions)}.{late}"
+        raise SheetError(msg)
     for candidate in plans(bank):
         if candidate.name == name:
             return candidate
-    known = ", ".join(sheet_names(bank)) or f"none in bank {bank!r}: is the bank's version right?"
-    msg = f"There is no sheet {name!r}. There is: {known}."
+    msg = f"There is no sheet {name!r}. There is: {', '.join(sheet_names(bank))}."
     raise SheetError(msg)
 
 

@@ -7,7 +7,8 @@ from labkit.problems import PRACTICE_KEY
 from labkit.sheets.classlist import Learner, read_class_list
 from labkit.sheets.keys import new_key, read_key
 from labkit.sheets.notebook import sheet_notebook, write_sheets
-from labkit.sheets.sheet import Sheet, open_sheet, personal_sheet
+from labkit.sheets.opening import open_sheet, personal_sheet
+from labkit.sheets.sheet import Sheet
 
 __all__ = [
     "PRACTICE_KEY",

@@ -9,7 +9,8 @@ from typing import Any
 from labkit.errors import SheetError
 from labkit.problems import BANK, SheetPlan, plan
 from labkit.sheets.classlist import Learner, file_name
-from labkit.sheets.sheet import Sheet, open_sheet, personal_sheet
+from labkit.sheets.opening import open_sheet, personal_sheet
+from labkit.sheets.sheet import Sheet
 
 __all__ = ["practice_notebook", "sheet_notebook", "write_sheets"]
 

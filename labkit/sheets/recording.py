@@ -12,15 +12,17 @@ __all__ = ["record"]
 _DESCRIPTOR = "LABKIT_ANSWERS_FD"
 
 
-def record(sheet: str, question: str, answer: Any) -> bool:
+def record(sheet: str, question: str, answer: Any, *, tries: int = 0, seconds: int = 0) -> bool:
     """Write an answer to the descriptor that the environment names, and return whether it names one.
 
     The line says what was answered and never whether it is right: only the marker judges, from numbers of its own.
+    How many different answers there were, and the seconds from the first to this one, stand beside it.
     """
     named = os.environ.get(_DESCRIPTOR, "")
     if not named.isascii() or not named.isdigit():
         return False
-    line = json.dumps({"sheet": sheet, "question": question, "answer": answer}, allow_nan=False)
+    effort = {"tries": tries, "seconds": seconds} if tries else {}
+    line = json.dumps({"sheet": sheet, "question": question, "answer": answer, **effort}, allow_nan=False)
     with contextlib.suppress(OSError):  # nobody listens any more: the learner's own run goes on
         os.write(int(named), line.encode("ascii") + b"\n")
     return True

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from pathlib import Path
 from typing import Any
 
 from labkit.checks import Answer, Numbers, Question, Verdict, answer_from_json, answer_to_json, judge
 from labkit.checks.judging import kind_fault
 from labkit.checks.numbers import coherent_size
-from labkit.problems import BANK, PRACTICE_KEY, SheetPlan, draw, plan
+from labkit.errors import SheetError
+from labkit.problems import SheetPlan, draw
 from labkit.sheets.recording import record
 from labkit.sheets.showing import overview_html, overview_markdown
 from labkit.sheets.tries import TriesFile
 
-__all__ = ["Sheet", "open_sheet", "personal_sheet"]
+__all__ = ["Sheet"]
 
 
 @dataclass(kw_only=True, eq=False, repr=False)
@@ -45,13 +46,19 @@ class Sheet:
     wrong: dict[str, list[Any]] = field(default_factory=dict)
     #: The last verdict on each question.
     verdicts: dict[str, Verdict] = field(default_factory=dict)
+    #: Different answers of the right kind so far, by question, and when the first of them was given.
+    tried: dict[str, list[Any]] = field(default_factory=dict)
+    since: dict[str, float] = field(default_factory=dict)
     #: Where tries are kept, if they are.
     tries: TriesFile | None = None
+    #: Another has other numbers.
+    attempt: int = 1
 
     def __post_init__(self) -> None:
-        for title, answer, outcome in self.tries.read() if self.tries else ():
-            if title in self.titles and outcome in {"right", "wrong", "recorded"}:
-                self._take(title, answer)
+        for earlier in self.tries.read() if self.tries else ():
+            if earlier.question in self.titles and earlier.outcome in {"right", "wrong", "recorded"}:
+                self._count(earlier.question, earlier.answer, earlier.when)
+                self._take(earlier.question, earlier.answer)
 
     @property
     def name(self) -> str:
@@ -96,11 +103,20 @@ class Sheet:
         self.plan.question(title)
         given = answer_to_json(answer)
         again = self.answers.get(title) == given
-        marked = record(self.name, title, given)
-        verdict = self._take(title, given)
+        tries, seconds = self._count(title, given, time.time())
+        marked = record(self.name, title, given, tries=tries, seconds=seconds)
+        verdict = replace(self._take(title, given), tries=tries, seconds=seconds)
         if self.tries and not again and not marked and verdict.outcome in {"right", "wrong", "recorded"}:
             self.tries.add(title, given, verdict.outcome)
         return verdict
+
+    def _count(self, title: str, given: Any, when: float) -> tuple[int, int]:
+        """Count an answer, and return how many different ones there were, and the seconds since the first."""
+        tried, answer = self.tried.setdefault(title, []), answer_from_json(given)
+        if given not in tried and not answer.empty and not kind_fault(self.plan.question(title), answer):
+            tried.append(given)
+            self.since.setdefault(title, when)
+        return len(tried), round(max(when - self.since.get(title, when), 0.0))
 
     def _take(self, title: str, given: Any) -> Verdict:
         """Judge an answer and remember it."""
@@ -136,7 +152,26 @@ class Sheet:
             return "Worked answers come back with the marks."
         if not (verdict and verdict.right) and len(self.wrong.get(title, ())) < 3:
             return "Try it first: the worked answer is here once you are right, or after three tries."
-        return "\n".join([*question.worked_lines(self.own), "For new numbers, open the sheet again with attempt=2."])
+        return "\n".join([*question.worked_lines(self.own), "For new numbers run: sheet = sheet.again()"])
+
+    def again(self) -> Sheet:
+        """Return the practice sheet with new numbers, so that a retry is no repetition; this one stays as it is.
+
+        Raises
+        ------
+        SheetError
+            Of an assessed sheet, whose numbers the teacher has drawn.
+        """
+        if self.assessed:
+            msg = "An assessed sheet keeps its numbers. Practise on a sheet of your own: open_sheet(…) without numbers."
+            raise SheetError(msg)
+        attempt = self.attempt + 1
+        numbers = draw(self.plan, learner=self.learner, group=self.group, bank=self.bank, attempt=attempt)
+        kept = self.tries.of(attempt=attempt) if self.tries else None
+        return Sheet(
+            plan=self.plan, learner=self.learner, group=self.group, bank=self.bank, numbers=numbers, attempt=attempt,
+            tries=kept,
+        )  # fmt: skip
 
     # --- for marking ---
 
@@ -192,91 +227,3 @@ def _assessed(question: Question, answer: Answer, numbers: Numbers) -> Verdict:
         return Verdict(question=question.title, outcome="refused", comment=fault)
     comment = f"{answer.text}. You hear whether it is right when the sheet is marked."
     return Verdict(question=question.title, outcome="recorded", comment=comment)
-
-
-def open_sheet(
-    name: str,
-    *,
-    learner: str = "practice",
-    group: str = "",
-    bank: str = BANK,
-    attempt: int = 1,
-    numbers: Mapping[str, str] | None = None,
-    assessed: bool = False,
-    tries: str | Path | None = None,
-) -> Sheet:
-    """Open a sheet in a notebook.
-
-    Parameters
-    ----------
-    name : str
-        ``"generator-action"``, for instance.
-    learner, group : str
-        Any id: another has other numbers.
-    bank : str
-        The version of the question bank that the sheet was drawn from.
-    attempt : int
-        Another gives other numbers to the same learner.
-    numbers : mapping of str to str, optional
-        What a personal sheet carries. Without it the numbers are drawn, as for practice.
-    assessed : bool
-        Say only whether an answer is of the right kind and recorded.
-    tries : str or Path, optional
-        A file beside the notebook that keeps the tries, so that a restarted kernel knows them.
-
-    Returns
-    -------
-    Sheet
-
-    Raises
-    ------
-    SheetError
-        When there is no such sheet, or a number is missing.
-
-    Examples
-    --------
-    >>> sheet = open_sheet("generator-action", learner="amber-17")
-    >>> sheet.numbers["speed"]
-    '4200 rpm'
-    >>> sheet.answer("Generator EMF at this speed", "23.9 V").misconception
-    'M14'
-    """
-    found = plan(name, bank)
-    if numbers is None:
-        numbers = draw(found, learner=learner, group=group, bank=bank, attempt=attempt, key=PRACTICE_KEY)
-    found.numbers(numbers)  # says which one is missing
-    owner = {"sheet": name, "bank": bank, "group": group, "learner": learner, "attempt": attempt}
-    return Sheet(
-        plan=found, learner=learner, group=group, bank=bank, numbers=dict(numbers), assessed=assessed,
-        tries=TriesFile(Path(tries), owner) if tries else None,
-    )  # fmt: skip
-
-
-def personal_sheet(
-    name: str,
-    *,
-    learner: str,
-    group: str = "",
-    bank: str = BANK,
-    key: bytes,
-    attempt: int = 1,
-    assessed: bool = False,
-) -> Sheet:
-    """Return a learner's sheet with the numbers that the key gives; whatever a returned file says is not looked at.
-
-    Parameters
-    ----------
-    name, learner, group, bank : str
-    key : bytes
-        The teacher's, or ``PRACTICE_KEY``.
-    attempt : int
-    assessed : bool
-
-    Raises
-    ------
-    SheetError
-        When there is no such sheet.
-    """
-    found = plan(name, bank)
-    numbers = draw(found, learner=learner, group=group, bank=bank, attempt=attempt, key=key)
-    return Sheet(plan=found, learner=learner, group=group, bank=bank, numbers=numbers, assessed=assessed)

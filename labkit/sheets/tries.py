@@ -10,11 +10,28 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
-__all__ = ["TriesFile"]
+__all__ = ["TriesFile", "Try"]
 
 _LARGEST = 2_000_000  # bytes: more than anybody types
+
+
+class Try(NamedTuple):
+    """One earlier try."""
+
+    question: str
+    answer: Any
+    outcome: str
+    #: When, in seconds since 1970; zero where the file does not say.
+    when: float
+
+
+def _moment(text: object) -> float:
+    try:
+        return datetime.fromisoformat(str(text)).timestamp()
+    except (ValueError, OverflowError):
+        return 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,8 +49,8 @@ class TriesFile:
     path: Path
     owner: dict[str, Any]
 
-    def read(self) -> Iterator[tuple[str, Any, str]]:
-        """Yield question, answer and outcome of each earlier try, in order; lines that are none are passed over."""
+    def read(self) -> Iterator[Try]:
+        """Yield each earlier try, in order; lines that are none are passed over."""
         try:
             with self.path.open(encoding="utf-8", errors="replace") as file:
                 lines = file.read(_LARGEST).splitlines()
@@ -47,7 +64,11 @@ class TriesFile:
             if isinstance(entry, dict) and all(entry.get(name) == value for name, value in self.owner.items()):
                 question, outcome = entry.get("question"), entry.get("outcome")
                 if isinstance(question, str) and isinstance(outcome, str):
-                    yield question, entry.get("answer"), outcome
+                    yield Try(question, entry.get("answer"), outcome, _moment(entry.get("when")))
+
+    def of(self, *, attempt: int) -> TriesFile:
+        """Return the same file for another set of numbers."""
+        return TriesFile(self.path, self.owner | {"attempt": attempt})
 
     def add(self, question: str, answer: Any, outcome: str) -> None:
         """Add a try, with the time; a folder that cannot be written to is no reason to stop learning."""

@@ -170,8 +170,9 @@ def test_an_unknown_sheet_or_bank_is_met_with_what_there_is():
     """A wrong sheet name lists the sheets; a bank before the first one says so."""
     with pytest.raises(SheetError, match=r"There is: .*generator-action"):
         plan("generator")
-    with pytest.raises(SheetError, match="is the bank's version right"):
-        plan("generator-action", "1999-01")
+    for unknown in ("1999-01", "2020", "", "2999-01"):
+        with pytest.raises(SheetError, match=rf"no version '{unknown}' of the bank. There is: 2026-11, 2026-12"):
+            plan("generator-action", unknown)
 
 
 def test_a_later_bank_still_holds_earlier_plans(monkeypatch):

@@ -197,16 +197,18 @@ def test_very_many_draws_are_well_posed(sheet):
 
     Each set is judged again by hand: right is right, and the nearest wrong answer is not.
     """
-    most = 0
-    for number in range(int(os.environ.get("LABKIT_DRAWS", "5000"))):
+    most = thrown_away = 0
+    draws = int(os.environ.get("LABKIT_DRAWS", "5000"))
+    for number in range(draws):
         stream = _stream(PRACTICE_KEY, ["", sheet.name, BANK, f"teal-{number}", 1])
         texts, redraws = _first_well_posed(sheet, stream)
-        numbers, most = sheet.numbers(texts), max(most, redraws)
+        numbers, most, thrown_away = sheet.numbers(texts), max(most, redraws), thrown_away + redraws
         for asked in (asked for asked in sheet.questions if asked.answer and not asked.symbols):
             right = asked.right_size(numbers)
             wrong = min((_size(mistake.formula(numbers)) for mistake in asked.mistakes), key=lambda s: abs(s - right))
             assert abs(wrong - right) > 2.999 * asked.slack(right), (asked.title, texts)
-    print(f"{sheet.name}: at most {most} sets thrown away for one learner")  # noqa: T201 (reported by -s)
+    rate = thrown_away / (thrown_away + draws)
+    print(f"{sheet.name}: {draws} draws, {rate:.1%} of sets rejected, at most {most} for one learner")  # noqa: T201 (-s)
 
 
 def _slack(asked, right):

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import stat
 
+import openpyxl
 import pytest
 
 from labkit.errors import SheetError
@@ -38,6 +39,47 @@ def listing(tmp_path):
 def test_the_same_class_from_every_spreadsheet(listing, content):
     """Commas, semicolons, tabs, other columns, other order: the same two learners."""
     assert read_class_list(listing(content)) == [Learner("amber-17", "tuesday"), Learner("teal-3", "")]
+
+
+def test_the_same_class_from_a_workbook(tmp_path):
+    """A spreadsheet's first sheet is read as its CSV would be; numbers are ids too, and a column says who is a pair."""
+    book = openpyxl.Workbook()
+    for row in (
+        ["Name", "ID", "Group", "Pair"],
+        [],
+        ["x", "amber-17", "tuesday", "bench 4"],
+        ["y", 17, None, "bench 4"],
+    ):
+        book.active.append(row)
+    book.create_sheet("other").append(["id", "nobody"])
+    book.save(tmp_path / "class.xlsx")
+
+    assert read_class_list(tmp_path / "class.xlsx") == [
+        Learner("amber-17", "tuesday", "bench 4"),
+        Learner("17", "", "bench 4"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("rows", "said"),
+    [
+        ([], "is empty"),
+        ([["name"]], "no column 'id'"),
+        ([["id"]], "lists nobody"),
+        ([["id"], [], ["x"], ["X"]], "line 4"),
+    ],
+)
+def test_a_workbook_that_cannot_be_used_says_why(tmp_path, rows, said):
+    """What is wrong is told as for text, with the row; a file that is no workbook is told too."""
+    book = openpyxl.Workbook()
+    for row in rows:
+        book.active.append(row)
+    book.save(tmp_path / "class.xlsx")
+    with pytest.raises(SheetError, match=said):
+        read_class_list(tmp_path / "class.xlsx")
+    (tmp_path / "class.xlsx").write_text("id\namber-17\n")
+    with pytest.raises(SheetError, match=r"class.xlsx is no spreadsheet that can be read.*Save it as CSV"):
+        read_class_list(tmp_path / "class.xlsx")
 
 
 @pytest.mark.parametrize(

@@ -254,7 +254,8 @@ def test_answers_reach_the_marker_as_plain_json(marker_pipe):
     sent = marker_pipe()
     marker = personal_sheet("generator-action", learner="amber-17", key=PRACTICE_KEY)
 
-    assert [set(line) for line in sent] == [{"sheet", "question", "answer"}] * len(given)
+    assert [set(line) - {"tries", "seconds"} for line in sent] == [{"sheet", "question", "answer"}] * len(given)
+    assert [line.get("tries", 0) for line in sent] == [0, 1, 2, 2, 2, 2]  # text and quantity are two answers
     assert [marker.judge(line["question"], line["answer"]).outcome for line in sent] == outcomes
     assert outcomes == ["unanswered", "wrong", "wrong", "refused", "refused", "refused"]
 
@@ -279,6 +280,60 @@ def test_tries_outlive_a_restart(tmp_path):
     assert again.verdicts[EMF].outcome == "wrong"
     assert "Draw" in again.answer(EMF, "37 V").hint
     assert again.answer(CURRENT, f"{_loop_current(again, 37):.4g} A").follows_through
+
+
+def test_tries_are_counted_over_a_restart_and_left_in_the_notebook(tmp_path):
+    """Different answers count once each, also after a restart; the count goes into the saved output's metadata."""
+    kept = tmp_path / "generator-action.tries"
+    first = open_sheet("generator-action", learner="amber-17", tries=kept)
+    counts = [first.answer(EMF, typed).tries for typed in ("", "31 V", "31 V", "12", "33 V")]
+    again = open_sheet("generator-action", learner="amber-17", tries=kept).answer(EMF, "37 V")
+
+    assert counts == [0, 1, 1, 1, 2]
+    assert again.tries == 3
+    assert again._repr_mimebundle_() == ({}, {"labkit": {"question": EMF, "tries": 3, "seconds": again.seconds}})
+    assert first.answer(CURRENT, "")._repr_mimebundle_() == ({}, {})
+
+
+def test_a_retry_has_new_numbers(tmp_path):
+    """The sheet again has another attempt's numbers and no tries; an assessed sheet keeps its own."""
+    kept = tmp_path / "generator-action.tries"
+    first = open_sheet("generator-action", learner="amber-17", tries=kept)
+    first.answer(EMF, "31 V")
+    again = first.again()
+
+    assert again.numbers == open_sheet("generator-action", learner="amber-17", attempt=2).numbers != first.numbers
+    assert again.answer(EMF, "31 V").tries == 1
+    assert len(kept.read_text().splitlines()) == 2
+    assert again.again().attempt == 3
+    with pytest.raises(SheetError, match="keeps its numbers"):
+        open_sheet("generator-action", assessed=True).again()
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"attempt": 0}, "attempt must be a whole number from 1; got 0"),
+        ({"attempt": True}, "attempt must be"),
+        ({"attempt": "2"}, "attempt must be"),
+        ({"learner": 17}, "learner must be a text; got 17"),
+        ({"group": None}, "group must be a text"),
+        ({"bank": "2020"}, "There is no version '2020' of the bank"),
+    ],
+)
+def test_arguments_of_the_wrong_kind_are_named(given, said):
+    """What cannot be an attempt, an id or a version is refused with its value."""
+    with pytest.raises(SheetError, match=said):
+        open_sheet("generator-action", **given)
+
+
+def test_a_closing_full_stop_is_no_part_of_an_answer():
+    """A number may end a sentence; a full stop alone is no answer."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+
+    assert sheet.answer(EMF, f"{_right_emf(sheet):.3g} V.").right
+    assert sheet.answer(EMF, "31 V. ").outcome == "wrong"
+    assert sheet.answer(EMF, ".").outcome == "refused"
 
 
 def test_tries_of_others_are_not_mine(tmp_path):

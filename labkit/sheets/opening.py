@@ -1,0 +1,112 @@
+"""Open a learner's sheet: in a notebook, or with the numbers that a teacher's key gives."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from labkit.errors import SheetError
+from labkit.problems import BANK, PRACTICE_KEY, draw, plan
+from labkit.sheets.sheet import Sheet
+from labkit.sheets.tries import TriesFile
+
+__all__ = ["open_sheet", "personal_sheet"]
+
+
+def open_sheet(
+    name: str,
+    *,
+    learner: str = "practice",
+    group: str = "",
+    bank: str = BANK,
+    attempt: int = 1,
+    numbers: Mapping[str, str] | None = None,
+    assessed: bool = False,
+    tries: str | Path | None = None,
+) -> Sheet:
+    """Open a sheet in a notebook.
+
+    Parameters
+    ----------
+    name : str
+        ``"generator-action"``, for instance.
+    learner, group : str
+        Any id: another has other numbers.
+    bank : str
+        The version of the question bank that the sheet was drawn from.
+    attempt : int
+        Another gives other numbers to the same learner.
+    numbers : mapping of str to str, optional
+        What a personal sheet carries. Without it the numbers are drawn, as for practice.
+    assessed : bool
+        Say only whether an answer is of the right kind and recorded.
+    tries : str or Path, optional
+        A file beside the notebook that keeps the tries, so that a restarted kernel knows them.
+
+    Returns
+    -------
+    Sheet
+
+    Raises
+    ------
+    SheetError
+        When there is no such sheet, a number is missing, or an argument is of the wrong kind.
+
+    Examples
+    --------
+    >>> sheet = open_sheet("generator-action", learner="amber-17", bank="2026-11")
+    >>> sheet.numbers["speed"]
+    '4200 rpm'
+    >>> sheet.answer("Generator EMF at this speed", "23.9 V").misconception
+    'M14'
+    """
+    _check_owner(learner, group, attempt)
+    found = plan(name, bank)
+    if numbers is None:
+        numbers = draw(found, learner=learner, group=group, bank=bank, attempt=attempt, key=PRACTICE_KEY)
+    found.numbers(numbers)  # says which one is missing
+    owner = {"sheet": name, "bank": bank, "group": group, "learner": learner, "attempt": attempt}
+    return Sheet(
+        plan=found, learner=learner, group=group, bank=bank, numbers=dict(numbers), assessed=assessed, attempt=attempt,
+        tries=TriesFile(Path(tries), owner) if tries else None,
+    )  # fmt: skip
+
+
+def _check_owner(learner: object, group: object, attempt: object) -> None:
+    for name, value in (("learner", learner), ("group", group)):
+        if not isinstance(value, str):
+            msg = f"{name} must be a text; got {value!r}. Write it between quotation marks."
+            raise SheetError(msg)
+    if isinstance(attempt, bool) or not isinstance(attempt, int) or attempt < 1:
+        msg = f"attempt must be a whole number from 1; got {attempt!r}. Write attempt=2 for the second set of numbers."
+        raise SheetError(msg)
+
+
+def personal_sheet(
+    name: str,
+    *,
+    learner: str,
+    group: str = "",
+    bank: str = BANK,
+    key: bytes,
+    attempt: int = 1,
+    assessed: bool = False,
+) -> Sheet:
+    """Return a learner's sheet with the numbers that the key gives; whatever a returned file says is not looked at.
+
+    Parameters
+    ----------
+    name, learner, group, bank : str
+    key : bytes
+        The teacher's, or ``PRACTICE_KEY``.
+    attempt : int
+    assessed : bool
+
+    Raises
+    ------
+    SheetError
+        When there is no such sheet.
+    """
+    found = plan(name, bank)
+    numbers = draw(found, learner=learner, group=group, bank=bank, attempt=attempt, key=key)
+    return Sheet(plan=found, learner=learner, group=group, bank=bank, numbers=numbers, assessed=assessed)
