@@ -12,7 +12,7 @@ from labkit.marking.isolation import Allowance
 
 __all__ = ["Effort", "Fault", "Reader", "Run", "printable"]
 
-_LINE = 4_000  #: bytes in one line, at most
+_LINE = 16_000  #: bytes in one line, at most
 _LINES = 2_000  #: lines of one sheet, at most
 _MOST = 100_000_000  #: tries or seconds that are believed: three years
 
@@ -43,6 +43,11 @@ class Effort(NamedTuple):
     tries: int
     #: From the first of them to the last.
     seconds: int
+
+    @classmethod
+    def told(cls, told: Mapping[str, object]) -> Effort:
+        """Return what a learner's notebook says, zero where that cannot be."""
+        return cls(_whole(told.get("tries")), _whole(told.get("seconds")))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -95,7 +100,7 @@ class Reader:
             case {"sheet": str(sheet), "question": str(question), "answer": answer, **rest} if rest.keys() <= _EFFORT:
                 self.answers.append((sheet, question, answer))
                 if rest:
-                    self.efforts[sheet, question] = Effort(*(_whole(rest.get(name)) for name in Effort._fields))
+                    self.efforts[sheet, question] = Effort.told(rest)
             case {"cell": int(cell), "error": str(error), **rest} if not rest and 0 <= cell < _LINES:
                 self.faults.append(Fault(cell=cell, error=printable(error[:300])))
             case {"begun": True}:

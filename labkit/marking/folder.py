@@ -169,8 +169,13 @@ def _mark_all(
     due = marking.due.isoformat(timespec="seconds") if marking.due else ""
     marked = 0
     for job, run in run_all(marker.jobs(folder), runners):
-        register.enter(judge_run(job, run, due=due, late_share=marking.late_share), again=marking.again)
-        marked += 1
+        try:
+            sheet = judge_run(job, run, due=due, late_share=marking.late_share)
+        except Exception as error:  # noqa: BLE001 (one answer that judging does not bear must not end a class's marking)
+            register.could_not_read(job.path, f"its answers could not be judged ({type(error).__name__}: {error})")
+        else:
+            register.enter(sheet, again=marking.again)
+            marked += 1
         progress(marker.seen, total)
     progress(total, total)
     return marked, marker.before

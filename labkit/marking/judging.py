@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
-from labkit.checks import Question, Verdict, answer_from_json
-from labkit.checks.numbers import from_coherent
+from labkit.checks import Verdict, answer_from_json
 from labkit.marking.answers import Effort, Run
 from labkit.marking.collecting import HandIn
 from labkit.marking.notebooks import ReturnedNotebook
 from labkit.marking.owners import Owner
 from labkit.reports.marks import OTHER_NUMBERS, MarkedAnswer, MarkedSheet
 from labkit.sheets import Sheet, personal_sheet
-from labkit.writing import show
 
 __all__ = ["Job", "judge_run"]
 
@@ -36,6 +35,8 @@ class Job:
     put_in: int = 0
     #: The sheet's opening carries other numbers than these: another key or group, or a change by hand.
     other_numbers: bool = False
+    #: By question, as the cells' outputs say that were saved with the notebook.
+    efforts: Mapping[str, Effort] = field(default_factory=dict)
 
     @classmethod
     def of(cls, found: HandIn, digest: str, notebook: ReturnedNotebook, owner: Owner, *, key: bytes) -> Job:
@@ -52,6 +53,7 @@ class Job:
             sheet=sheet,
             cells=(*put_in, *notebook.cells),
             put_in=len(put_in),
+            efforts=notebook.efforts,
             other_numbers=bool(notebook.code.numbers) and dict(notebook.code.numbers) != dict(sheet.numbers),
         )
 
@@ -92,7 +94,7 @@ def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> 
         trouble=run.trouble,
         notes=tuple(notes),
         answers=tuple(
-            _marked(job.sheet, answers.get(title, ""), verdict, run.efforts.get((job.sheet.name, title)))
+            _marked(job.sheet, answers.get(title, ""), verdict, _effort(job, run, title))
             for title, verdict in verdicts.items()
         ),
     )
@@ -109,6 +111,12 @@ def _last_answers(sheet: Sheet, run: Run) -> tuple[dict[str, Any], int]:
     return answers, stray
 
 
+def _effort(job: Job, run: Run, title: str) -> Effort:
+    """Return the greater of what the notebook kept of the learner's tries, and what it says now that it is run."""
+    said = (job.efforts.get(title), run.efforts.get((job.sheet.name, title)))
+    return max((effort for effort in said if effort), default=Effort(0, 0))
+
+
 def _notes(run: Run, stray: int, *, put_in: int) -> list[str]:
     notes = [f"Code cell {fault.cell + 1 - put_in} failed ({fault.error})." for fault in run.faults[:_FAULTS_TOLD]]
     if len(run.faults) > _FAULTS_TOLD:
@@ -118,39 +126,21 @@ def _notes(run: Run, stray: int, *, put_in: int) -> list[str]:
     return notes
 
 
-def _marked(sheet: Sheet, answer: Any, verdict: Verdict, effort: Effort | None) -> MarkedAnswer:
+def _marked(sheet: Sheet, answer: Any, verdict: Verdict, effort: Effort) -> MarkedAnswer:
     question = sheet.plan.question(verdict.question)
-    answered = verdict.outcome != "unanswered"
     return MarkedAnswer(
         asked=sheet.asked(question.title),
         answer=_as_text(answer),
         verdict=verdict,
-        mark=1.0 if verdict.right else 0.0,
+        mark=verdict.earned,
         out_of=1.0,
-        rule=_rule(question, verdict),
-        expected=_expected(sheet, question),
-        tries=max(effort.tries if effort else 0, int(answered)),
-        seconds=effort.seconds if effort else 0,
+        rule=f"{question.rule}; taken on from an earlier answer" if verdict.follows_through else question.rule,
+        expected=question.right_text(sheet.own, digits=4),
+        tries=max(effort.tries, int(verdict.outcome != "unanswered")),
+        seconds=effort.seconds,
     )
 
 
 def _as_text(answer: Any) -> str:
     text = answer_from_json(answer).text
     return (text or ("" if answer == "" else json.dumps(answer)))[:200]
-
-
-def _expected(sheet: Sheet, question: Question) -> str:
-    right = [f"{letter}) {option.text}" for letter, option in question.letters.items() if option.right]
-    if right or not question.answer:
-        return "; ".join(right)
-    return show(from_coherent(question.right_size(sheet.own), question.unit), digits=4)
-
-
-def _rule(question: Question, verdict: Verdict) -> str:
-    if question.options:
-        rule = "the option that is right"
-    else:
-        rule = f"within {100 * question.tolerance:.2g} % of the answer from the learner's own numbers"
-        if question.allowance:
-            rule += f", or within {question.allowance:g} in SI units"
-    return f"{rule}; taken on from an earlier answer" if verdict.follows_through else rule

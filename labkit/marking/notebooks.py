@@ -9,9 +9,11 @@ from __future__ import annotations
 import ast
 import json
 import warnings
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from typing import Any
+
+from labkit.marking.answers import Effort
 
 __all__ = ["Claims", "NotebookError", "ReturnedNotebook", "read_notebook"]
 
@@ -47,6 +49,8 @@ class ReturnedNotebook:
     code: Claims
     #: Whether a cell opens a sheet at all.
     opens: bool
+    #: How often each question was tried, as the outputs say that were saved with it.
+    efforts: Mapping[str, Effort] = field(default_factory=dict)
 
 
 def read_notebook(data: bytes) -> ReturnedNotebook:
@@ -69,6 +73,7 @@ def read_notebook(data: bytes) -> ReturnedNotebook:
         metadata=_claims(told if isinstance(told, dict) else {}),
         code=opening or Claims(),
         opens=opening is not None,
+        efforts=dict(_efforts(content)),
     )
 
 
@@ -112,6 +117,15 @@ def _cells(content: dict[str, Any]) -> Iterator[dict[str, Any]]:
     groups = [content.get("cells"), *(sheet.get("cells") for sheet in sheets or () if isinstance(sheet, dict))]
     for group in groups:
         yield from (cell for cell in group or () if isinstance(cell, dict))
+
+
+def _efforts(content: dict[str, Any]) -> Iterator[tuple[str, Effort]]:
+    for cell in _cells(content):
+        outputs = cell.get("outputs")
+        for output in outputs if isinstance(outputs, list) else ():
+            match output:
+                case {"metadata": {"labkit": {"question": str(question), **told}}}:
+                    yield question, Effort.told(told)
 
 
 def _retyped(source: str) -> bool:

@@ -253,6 +253,7 @@ def _marked_answer(row: sqlite3.Row) -> MarkedAnswer:
             lesson=row["lesson"],
             hint=row["hint"],
             follows_through=bool(row["follows_through"]),
+            share=row["mark"] / row["out_of"] if row["outcome"] == "wrong" else 0.0,
         ),
     )
 

@@ -22,6 +22,7 @@ class Classroom:
     key = b"a key that only these tests know"
     sheet_name = "generator-action"
     group = "tuesday"
+    bank = "2026-11"  # of which a sheet has eight questions, whatever comes later
 
     def learners(self, *ids: str) -> list[Learner]:
         """Return a class list."""
@@ -29,7 +30,7 @@ class Classroom:
 
     def sheet(self, learner: str) -> Sheet:
         """Return a learner's sheet."""
-        return personal_sheet(self.sheet_name, learner=learner, group=self.group, key=self.key)
+        return personal_sheet(self.sheet_name, learner=learner, group=self.group, key=self.key, bank=self.bank)
 
     def right_answers(self, learner: str) -> dict[str, str]:
         """Return the right answer to each question, as a learner would type it."""

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from labkit.marking import Allowance
-from labkit.marking.answers import Fault, Reader
+from labkit.marking.answers import Effort, Fault, Reader
 
 GOOD = b'{"sheet": "s", "question": "q", "answer": "4 V"}\n'
 
@@ -38,6 +38,7 @@ def test_lines_may_come_in_pieces() -> None:
         b"\xff\xfe",
         b'{"sheet": "s", "question": "q"}',
         b'{"sheet": "s", "question": "q", "answer": "4 V", "outcome": "right"}',
+        b'{"sheet": "s", "question": "q", "answer": "4 V", "tries": 2, "mark": 9}',
         b'{"sheet": 1, "question": "q", "answer": "4 V"}',
         b'{"sheet": "s", "question": ["q"], "answer": "4 V"}',
         b'{"cell": -1, "error": "e"}',
@@ -51,6 +52,15 @@ def test_other_lines_are_passed_over(line: bytes) -> None:
     reader = _read(line + b"\n", GOOD)
     assert reader.answers == [("s", "q", "4 V")]
     assert (reader.faults, reader.finished, reader.too_much) == ([], False, False)
+
+
+def test_tries_and_times() -> None:
+    """Tries and seconds are kept where they are whole numbers that can be, and make an answer neither more nor less."""
+    told = b'{"sheet": "s", "question": "%s", "answer": "4 V", "tries": %s, "seconds": %s}\n'
+    odd = [(b"a", b"3", b"240"), (b"b", b"true", b"-1"), (b"c", b"1e3", b"9" * 30), (b"d", b'"3"', b"null")]
+    reader = _read(*(told % one for one in odd), GOOD)
+    assert [question for _, question, _ in reader.answers] == ["a", "b", "c", "d", "q"]
+    assert reader.efforts == {("s", "a"): Effort(3, 240)} | dict.fromkeys((("s", name) for name in "bcd"), Effort(0, 0))
 
 
 def test_too_much_is_not_read() -> None:

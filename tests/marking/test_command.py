@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import os
 import signal
@@ -11,10 +12,14 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+import openpyxl
 import psutil
 import pytest
 
 from labkit.cli import main
+from labkit.problems import BANK, plan
+
+QUESTIONS = len(plan("generator-action").questions)
 
 
 @pytest.fixture(scope="module")
@@ -42,7 +47,7 @@ def test_it_says_what_it_did(marked: Path) -> None:
     """The command prints the table, what it could not mark, who is missing, and where all of it is."""
     said = (marked / "said").read_text()
     for words in (
-        "amber-17", "8 not answered", "Handed in late.", "Not marked: notes.txt: it is no notebook.",
+        "amber-17", f"{QUESTIONS} not answered", "Handed in late.", "Not marked: notes.txt: it is no notebook.",
         "Nothing from: opal-5.", "Marked 2 sheets. The class report is returned-marks/class.html",
     ):  # fmt: skip
         assert words in said
@@ -51,17 +56,58 @@ def test_it_says_what_it_did(marked: Path) -> None:
     }  # fmt: skip
 
 
+def test_marks_are_explained(marked: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Marks come with file, bank, kit and rule, of one question alone if it is named; a wrong name is told."""
+    explain = ["mark", "--out", str(marked / "returned-marks"), "--explain"]
+    assert main([*explain, "jade-2"]) == 0
+    said = capsys.readouterr().out
+    for words in (
+        "generator-action-jade-2.ipynb",
+        f"Bank {BANK}; marked 20",
+        "bubblewrap",
+        "Right from these numbers:",
+    ):
+        assert words in said
+    assert said.count("Rule:") == QUESTIONS
+    assert main([*explain, "jade-2", "generator-action", "Motor constant from a spin"]) == 0
+    assert capsys.readouterr().out.count("Rule:") == 1
+    assert main([*explain, "jade-2", "no-such-sheet"]) == 1
+    assert "Nothing of 'jade-2 no-such-sheet' is marked" in capsys.readouterr().err
+
+
+def test_marks_are_exported(marked: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """All answers go into one CSV file or one workbook, and a name that is neither is refused."""
+    out = ["mark", "--out", str(marked / "returned-marks"), "--export"]
+    for name in ("all.csv", "all.xlsx"):
+        assert main([*out, str(tmp_path / name)]) == 0
+    with (tmp_path / "all.csv").open(encoding="utf-8") as file:
+        answers = [(row["learner"], row["question"], float(row["mark"])) for row in csv.DictReader(file)]
+    book = openpyxl.load_workbook(tmp_path / "all.xlsx")
+    rows = list(book["answers"].values)
+    columns = [rows[0].index(name) for name in ("learner", "question", "mark")]
+    assert [tuple(row[column] for column in columns) for row in rows[1:]] == answers
+    assert [row[0] for row in book["marks"].values] == ["learner", "amber-17", "jade-2", "opal-5"]
+    assert main([*out, str(tmp_path / "all.pdf")]) == 1
+    assert "An export is a .csv or an .xlsx file; got 'all.pdf'" in capsys.readouterr().err
+
+
 def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A mark set by hand is in the table and on the page; an erased learner is in neither, and the others stay."""
     out = marked / "returned-marks"
     correct = ["generator-action", "Generator EMF at this speed", "1", "Answered on paper."]
     assert main(["mark", "--out", str(out), "--correct", "jade-2", *correct]) == 0
-    assert "jade-2,generator-action,1,8" in (out / "marks.csv").read_text()
+    assert f"jade-2,generator-action,1,{QUESTIONS}" in (out / "marks.csv").read_text()
     assert "Answered on paper." in (out / "comments" / "jade-2.html").read_text()
     assert main(["mark", "--out", str(out), "--erase", "amber-17"]) == 0
     assert "Erased 1 hand-in of amber-17" in capsys.readouterr().out
     assert not (out / "comments" / "amber-17.html").exists()
-    assert "amber-17" not in (out / "marks.csv").read_text() + (out / "answers.csv").read_text()
+    for name in ("marks.csv", "answers.csv", "class.html", "not-marked.csv"):
+        assert "amber-17" not in (out / name).read_text()
+    assert "opal-5" in (out / "marks.csv").read_text()
+    assert main(["mark", "--out", str(out), "--erase", "amber-17"]) == 1
+    assert "holds nothing of 'amber-17'" in capsys.readouterr().err
+    assert main(["mark", "--out", str(out), "--correct", "jade-2", *correct[:2], "rule", "My slip."]) == 0
+    assert f"jade-2,generator-action,0,{QUESTIONS}" in (out / "marks.csv").read_text()
     assert main(["mark", "--out", str(out), "--correct", "jade-2", "generator-action", "No such", "1", "x"]) == 1
     assert "No answer of jade-2" in capsys.readouterr().err
 
@@ -114,7 +160,10 @@ def test_control_c(marked: Path, tmp_path: Path) -> None:
         (["x", "--class-list", "c", "--key", "k", "--time-limit", "0"], 2, "--time-limit must be from 1 to 3600"),
         (["x", "--class-list", "c", "--key", "k", "--due", "Friday"], 2, "--due must be a date"),
         (["x", "--class-list", "no-such-file", "--key", "k"], 1, "No such file or directory: no-such-file"),
+        (["x", "--class-list", "c", "--key", "k", "--late-keeps", "50"], 2, "--late-keeps needs --due"),
+        (["x", "--class-list", "c", "--key", "k", "--late-keeps", "120"], 2, "from 0 to 100 per cent; got 120"),
         (["--erase", "amber-17"], 2, "needs --out"),
+        (["--explain", "amber-17"], 2, "needs --out"),
         (["--erase", "amber-17", "--out", "nowhere"], 1, "There is no mark register in nowhere"),
     ],
 )

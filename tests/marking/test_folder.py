@@ -267,8 +267,10 @@ def test_no_isolation_is_a_refusal(tmp_path: Path, classroom: Any, monkeypatch: 
         mark_folder(tmp_path / "returned", tmp_path / "marks", marking)
 
 
-def test_another_key_draws_other_numbers(marked: Marked) -> None:
+def test_another_key_draws_other_numbers(marked: Marked, classroom: Any) -> None:
     """The marks rest on the key: with another one, the same answers are not the learner's right ones."""
     answers = {answer.question: answer.answer for answer in marked.sheet("all-right").answers}
-    sheet = personal_sheet("generator-action", learner="all-right", group="tuesday", key=b"another key")
+    sheet = personal_sheet(
+        "generator-action", learner="all-right", group="tuesday", bank=classroom.bank, key=b"another key"
+    )
     assert sum(verdict.right for verdict in sheet.judge_all(answers).values()) < 8

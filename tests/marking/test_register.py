@@ -17,7 +17,9 @@ import pytest
 from labkit.checks import Verdict
 from labkit.errors import MarkingError
 from labkit.marking import Register
+from labkit.marking.register import SCHEMA
 from labkit.reports.marks import MarkedAnswer, MarkedSheet, MarkingRun
+from labkit.sheets import Learner
 
 QUESTION = "Generator EMF at this speed"
 
@@ -39,6 +41,9 @@ def _sheet(learner: str = "amber-17", *, right: int = 1, path: str = "a.ipynb", 
             mark=1.0 if place < right else 0.0,
             out_of=1.0,
             rule="within 0.02",
+            expected="4.52 V",
+            tries=place,
+            seconds=60 * place,
         )
         for place in range(3)
     )
@@ -87,6 +92,35 @@ def test_the_best_of_several_hand_ins_counts(register: Register) -> None:
     assert "Handed in 4 times; the best counts." in list(counted.remarks())
 
 
+def test_a_pair_shares_its_files(register: Register) -> None:
+    """What one of a pair hands in counts for each, the better of two for both; a correction is one learner's alone."""
+    pair = [Learner("amber-17", "tuesday", "bench 4"), Learner("jade-2", "tuesday", "bench 4")]
+    others = [Learner("opal-5", "wednesday", "bench 4"), Learner("teal-3", "tuesday"), Learner("ruby-9", "tuesday")]
+    register.begin(labkit="0", isolation="bubblewrap", seconds=30, learners=[*pair, *others])
+    register.enter(_sheet("amber-17", right=1, path="a"))
+    register.enter(_sheet("teal-3", right=2, path="t"))
+    assert register.missing() == ["opal-5", "ruby-9"]
+    register.enter(_sheet("jade-2", right=2, path="j"))
+    register.correct(learner="amber-17", sheet="generator-action", question="Question 2", mark=1, reason="Said aloud.")
+    counted = {sheet.learner: sheet for sheet in register.counted()}
+    assert {learner: (sheet.path, sheet.by, sheet.mark) for learner, sheet in counted.items()} == {
+        "amber-17": ("j", "jade-2", 3),
+        "jade-2": ("j", "", 2),
+        "teal-3": ("t", "", 2),
+    }
+    assert "Handed in by jade-2, of the same pair." in list(counted["amber-17"].remarks())
+
+
+def test_a_late_sheet_keeps_its_part(register: Register) -> None:
+    """A late file with 3 marks of which 60 % count stands behind one in time with 2, and its page says what counts."""
+    register.enter(_sheet(right=3, path="late", late=True, share=0.6))
+    (counted,) = register.counted()
+    assert counted.mark == pytest.approx(1.8)
+    assert "Handed in late: 60 % of its marks count." in list(counted.remarks())
+    register.enter(_sheet(right=2, path="in time"))
+    assert [sheet.path for sheet in register.counted()] == ["in time"]
+
+
 def test_marking_again_counts_in_place_of_the_first(register: Register) -> None:
     """The same file marked again, now with fewer marks, counts as it was marked last, and as one hand-in."""
     register.enter(_sheet(right=3, digest="same"))
@@ -104,11 +138,13 @@ def test_a_correction_stands(register: Register) -> None:
     register.correct(**change, mark=1, reason="And the number.")
     register.enter(_sheet(right=0))
     (counted,) = register.counted()
-    assert [(answer.mark, answer.corrected) for answer in counted.answers] == [
-        (1, "And the number."),
-        (0, None),
-        (0, None),
+    assert [(answer.mark, answer.by_rule, answer.corrected) for answer in counted.answers] == [
+        (1, 0, "And the number."),
+        (0, None, None),
+        (0, None, None),
     ]
+    register.correct(**change, mark=None, reason="It was another's drawing.")
+    assert list(map(_as_entered, register.counted())) == [_sheet(right=0)]
 
 
 @pytest.mark.parametrize(
@@ -133,10 +169,12 @@ def test_corrections_that_cannot_be(register: Register, change: dict[str, Any], 
 def test_a_learner_is_erased_past_recovery(tmp_path: Path) -> None:
     """After erasing, no byte of the id is left in the register's files, and the others are untouched."""
     with Register(tmp_path / "marks.sqlite") as register:
-        register.begin(labkit="0", isolation="bubblewrap", seconds=30)
+        learners = [Learner("amber-17", pair="bench 4"), Learner("jade-2")]
+        register.begin(labkit="0", isolation="bubblewrap", seconds=30, learners=learners)
         for learner in ("amber-17", "jade-2"):
             register.enter(_sheet(learner, path=f"{learner}.ipynb"))
             register.could_not_read(f"{learner}/notes.txt", "it is no notebook")
+        register.could_not_read("x.ipynb", "it names different learners: its name says amber-17")
         register.correct(learner="amber-17", sheet="generator-action", question=QUESTION, mark=0, reason="So.")
         assert register.erase("amber-17") == 1
         assert [sheet.learner for sheet in register.counted()] == ["jade-2"]
@@ -160,9 +198,62 @@ def test_files_that_are_no_register(tmp_path: Path) -> None:
     with Register(tmp_path / "later") as later:
         later._db.execute("PRAGMA user_version = 99")
     other.close()
-    for name, reason in (("text", "not a database"), ("other", "version 0"), ("later", "version 99")):
+    for name, reason in (
+        ("text", "not a database"),
+        ("other", "version 0"),
+        ("later", "version 99.*later labkit that wrote it"),
+    ):
         with pytest.raises(MarkingError, match=reason):
             Register(tmp_path / name)
+
+
+#: The tables of version 1, and one answer in them.
+_VERSION_1 = """
+CREATE TABLE run (id INTEGER PRIMARY KEY, begun TEXT NOT NULL, labkit TEXT NOT NULL, isolation TEXT NOT NULL,
+    seconds REAL NOT NULL) STRICT;
+CREATE TABLE hand_in (id INTEGER PRIMARY KEY, run INTEGER NOT NULL REFERENCES run, path TEXT NOT NULL,
+    digest TEXT NOT NULL, generation INTEGER NOT NULL, changed TEXT NOT NULL, learner TEXT NOT NULL,
+    sheet TEXT NOT NULL, bank TEXT NOT NULL, late INTEGER NOT NULL, mark REAL NOT NULL, trouble TEXT NOT NULL,
+    notes TEXT NOT NULL, UNIQUE (path, digest, generation)) STRICT;
+CREATE INDEX hand_in_of_learner ON hand_in (learner, sheet);
+CREATE TABLE answer (hand_in INTEGER NOT NULL REFERENCES hand_in ON DELETE CASCADE, place INTEGER NOT NULL,
+    asked TEXT NOT NULL, answer TEXT NOT NULL, mark REAL NOT NULL, out_of REAL NOT NULL, rule TEXT NOT NULL,
+    question TEXT NOT NULL, outcome TEXT NOT NULL, comment TEXT NOT NULL, misconception TEXT, slip TEXT, lesson TEXT,
+    hint TEXT NOT NULL, follows_through INTEGER NOT NULL, PRIMARY KEY (hand_in, place)) STRICT, WITHOUT ROWID;
+CREATE TABLE correction (learner TEXT NOT NULL, sheet TEXT NOT NULL, question TEXT NOT NULL, mark REAL NOT NULL,
+    reason TEXT NOT NULL, made TEXT NOT NULL, PRIMARY KEY (learner, sheet, question)) STRICT, WITHOUT ROWID;
+CREATE TABLE unread (path TEXT PRIMARY KEY, reason TEXT NOT NULL) STRICT, WITHOUT ROWID;
+INSERT INTO run VALUES (1, '2026-11-20T10:00:00', '0.0.9', 'bubblewrap', 30.0);
+INSERT INTO hand_in VALUES
+    (1, 1, 'a', 'd', 1, '2026-11-19', 'amber-17', 'generator-action', '2026-11', 0, 1.0, '', '[]');
+INSERT INTO answer VALUES (1, 0, 'Which?', '4.7 V', 1.0, 1.0, 'r', 'Q', 'right', 'So.', NULL, NULL, NULL, '', 0);
+INSERT INTO correction VALUES ('amber-17', 'generator-action', 'Q', 0.5, 'Half.', '2026-11-20');
+PRAGMA user_version = 1;
+"""
+
+
+def test_an_older_register_is_brought_up_to_date(tmp_path: Path) -> None:
+    """A register of version 1 keeps its marks and corrections, takes new sheets, and has all tables afterwards."""
+    path = tmp_path / "marks.sqlite"
+    old = sqlite3.connect(path)
+    old.executescript(_VERSION_1)
+    old.close()
+    with Register(path) as register:
+        (counted,) = register.counted()
+        assert (counted.mark, counted.share, counted.answers[0].corrected, counted.run.labkit) == (
+            0.5,
+            1,
+            "Half.",
+            "0.0.9",
+        )
+        register.begin(labkit="0", isolation="bubblewrap", seconds=30, learners=[Learner("jade-2")])
+        register.enter(_sheet("jade-2"))
+    with Register(path) as register:
+        assert [sheet.learner for sheet in register.counted()] == ["amber-17", "jade-2"]
+        assert register._db.execute("PRAGMA user_version").fetchone()[0] == SCHEMA
+        new = {row["name"]: row["sql"] for row in register._db.execute("SELECT name, sql FROM sqlite_schema")}
+    with Register(tmp_path / "fresh") as fresh:
+        assert new.keys() == {row["name"] for row in fresh._db.execute("SELECT name FROM sqlite_schema")}
 
 
 def _enter_all(path: Path, sheets: Iterable[MarkedSheet], *, tell: Callable[[], object] = lambda: None) -> None:

@@ -215,7 +215,7 @@ def browser(needs):
 @pytest.mark.parametrize("number", [0, 1, 30])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_the_page_in_a_browser(browser: Browser, tmp_path, number: int, scheme: str) -> None:
-    """The axe rules find nothing serious, in light and in dark; a narrow screen need not scroll sideways; nothing is fetched."""
+    """The axe rules find nothing serious, in light and in dark; a narrow screen does not scroll sideways."""
     path = tmp_path / "class.html"
     path.write_text(class_page(_tally(*_class(number), missing=("absent",))), encoding="utf-8")
     asked = []
