@@ -14,7 +14,7 @@ A room of this package imports only rooms below it::
     parts                               Motor, Load, Supply, Pin, Mosfet, Bipolar, Diode, Drive
     writing                             quantities as text
     units                               the one registry, and the one crossing to floats
-    _kernels | errors                   numpy on floats in coherent SI | one tree of errors
+    _kernels | errors | freshness       numpy on floats in coherent SI | one tree of errors | which cells are old
 
 The names below load on first use, so that the command line answers at once.
 """

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Callable, Sequence
 from typing import Any
 
 from ipywidgets import HTML, VBox, Widget
+
+from labkit.freshness import listen
 
 __all__ = ["Gate"]
 
@@ -15,8 +18,13 @@ _CLOSED = (
 )
 
 
+_OLD = '<p class="labkit labkit-note" role="status"><strong>Old: </strong>{}</p>'
+
+
 class Gate(VBox):  # type: ignore[misc] # ipywidgets has no types
     """A box whose content is made and shown once there is something in the ``answer`` of a prediction.
+
+    When what its cell rests on is made anew with other numbers, it says above its content that it is old.
 
     Parameters
     ----------
@@ -28,7 +36,10 @@ class Gate(VBox):  # type: ignore[misc] # ipywidgets has no types
 
     def __init__(self, prediction: Any, content: Callable[[], Sequence[Widget]]) -> None:
         self._prediction, self._content = prediction, content
+        self._old = ""
+        self._within: tuple[Widget, ...] = ()
         super().__init__()
+        listen(self.age)
         if prediction is not None:
             prediction.observe(self._turn, "answer")
         self._turn()
@@ -38,5 +49,16 @@ class Gate(VBox):  # type: ignore[misc] # ipywidgets has no types
         """Whether the content is shown."""
         return self._prediction is None or bool(self._prediction.answer)
 
+    def age(self, words: str) -> None:
+        """Say that the content rests on something that has changed since; take it back where *words* are empty."""
+        if words != self._old:
+            self._old = words
+            self._fill()
+
     def _turn(self, _change: object = None) -> None:
-        self.children = tuple(self._content()) if self.is_open else (HTML(_CLOSED),)
+        self._within = tuple(self._content()) if self.is_open else (HTML(_CLOSED),)
+        self._fill()
+
+    def _fill(self) -> None:
+        warning = (HTML(_OLD.format(html.escape(self._old))),) if self._old else ()
+        self.children = (*warning, *self._within)

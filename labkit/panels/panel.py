@@ -8,11 +8,13 @@ from functools import partial
 from typing import Any, Generic, TypeVar
 
 import traitlets
+from IPython.display import HTML, display
 from ipywidgets import Box, Layout, Widget
 
 from labkit.errors import LabkitError
 from labkit.figures import Picture, numbers_html
 from labkit.panels.controls import Buttons, Choice, QuantitySlider
+from labkit.panels.frozen import frozen_html
 from labkit.panels.gate import Gate
 from labkit.panels.prediction import Prediction
 from labkit.panels.views import Fold, Image
@@ -21,7 +23,12 @@ __all__ = ["Panel"]
 
 State = TypeVar("State")
 
+_show: Any = display  # IPython's functions have no types
+_page: Any = HTML
+
 _MOST_UNDO = 100
+#: How many frozen pictures stand below a panel: the newest.
+_MOST_FROZEN = 6
 
 
 class Panel(Gate, Generic[State]):
@@ -29,6 +36,7 @@ class Panel(Gate, Generic[State]):
 
     Set ``panel.state`` and all follows: the controls, the picture, the words.
     A control sets it too; so do the presets and the undo button.
+    What is frozen stands below the panel as plain HTML: it is saved with the notebook, and prints.
 
     Parameters
     ----------
@@ -70,6 +78,10 @@ class Panel(Gate, Generic[State]):
         )
         self.working = Fold("Show the working", lambda: working(self.state))
         self.numbers = Fold("Show the numbers", self._numbers)
+        self.keeping = Buttons("For print", {"Freeze for print": self.freeze, "Clear what is frozen": self.thaw})
+        #: What was frozen, oldest first, as HTML.
+        self.frozen: tuple[str, ...] = ()
+        self._places: list[Any] = []
         self._draw, self._idle = draw, idle
         self._past: list[tuple[str, Any]] = []
         self._picture: Picture | None = None
@@ -92,6 +104,39 @@ class Panel(Gate, Generic[State]):
             self._past = [*self._past[1 - _MOST_UNDO :], (cause, self.state)]
         self.state = changed
 
+    def settings(self) -> list[tuple[str, str]]:
+        """Return name and value, as written, of each control that plays a part at present."""
+        idle = self._idle(self.state)
+        return [
+            (control.label, control.text if isinstance(control, QuantitySlider) else control.value)
+            for name, control in self.controls.items()
+            if name not in idle
+        ]
+
+    def freeze(self) -> None:
+        """Put the present picture, its settings and its numbers below the panel, to keep and to print."""
+        if not self.is_open:
+            return
+        one = frozen_html(self.settings(), self._picture, self.image.finding)
+        kept = [other for other in self.frozen if other != one]
+        self._put((*kept, one)[-_MOST_FROZEN:])
+
+    def thaw(self) -> None:
+        """Take away what is frozen."""
+        self._put(())
+
+    def _put(self, frozen: tuple[str, ...]) -> None:
+        self.frozen = frozen
+        for place in self._places:
+            place.update(_page("".join(frozen)))
+
+    def _ipython_display_(self) -> None:
+        """Show the panel, and below it a place for what is frozen: that one is no widget, so it is saved."""
+        _show(self._repr_mimebundle_(), raw=True)
+        place = _show(_page("".join(self.frozen)), display_id=True)
+        if place is not None:
+            self._places.append(place)
+
     def _moved(self, name: str, change: Any) -> None:
         self.change(name, {name: change["new"]})
 
@@ -102,7 +147,7 @@ class Panel(Gate, Generic[State]):
         )
         right = Box([self.image], layout=Layout(flex="2 1 420px", min_width="0"))
         both = Box([left, right], layout=Layout(display="flex", flex_flow="row wrap", grid_gap="4px 20px"))
-        return both, self.working, self.numbers
+        return both, self.working, self.numbers, self.keeping
 
     @traitlets.observe("state")
     def _follow(self, _change: object) -> None:

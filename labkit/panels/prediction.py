@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import json
 import re
+import weakref
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,9 @@ from labkit.units import Q_, Quantity, convertible, parse_quantity
 from labkit.writing import show
 
 __all__ = ["Prediction", "prediction"]
+
+#: The predictions of this session by their files, so that a cell that runs again shows the same one again.
+_ASKED: weakref.WeakValueDictionary[Path, Prediction] = weakref.WeakValueDictionary()
 
 UNSURE = "I do not know yet"
 
@@ -54,11 +58,16 @@ class Prediction(anywidget.AnyWidget):
         self, title: str, question: str, *, options: Sequence[str] = (), unit: str = "", folder: Path | None = None
     ) -> None:
         name = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")
-        self._file = (folder or Path(".labkit")) / "predictions" / f"{name}.json"
+        #: Where the answer is kept.
+        self.file = ((folder or Path(".labkit")) / "predictions" / f"{name}.json").absolute()
         self._unit = unit
         choices = [*options, UNSURE] if options else []
         super().__init__(question=question, options=choices, answer=self._kept(question))
         self.on_msg(self._heard)
+
+    def asks_the_same(self, other: Prediction) -> bool:
+        """Return whether *other* puts the same question with the same answers to choose from."""
+        return (self.question, self.options, self._unit) == (other.question, other.options, other._unit)
 
     def commit(self, answer: str) -> None:
         """Take *answer* as the prediction; what is no answer is refused in words."""
@@ -67,15 +76,15 @@ class Prediction(anywidget.AnyWidget):
         except UnitError as error:
             self.refusal = str(error)
             return
-        self._file.parent.mkdir(parents=True, exist_ok=True)
-        self._file.write_text(json.dumps({"question": self.question, "answer": answer}), encoding="utf-8")
+        self.file.parent.mkdir(parents=True, exist_ok=True)
+        self.file.write_text(json.dumps({"question": self.question, "answer": answer}), encoding="utf-8")
         with self.hold_sync():
             self.refusal = ""
             self.answer = answer
 
     def again(self) -> None:
         """Forget the prediction, so that another may be made."""
-        self._file.unlink(missing_ok=True)
+        self.file.unlink(missing_ok=True)
         self.answer = ""
 
     def beside(self, result: Quantity | str, why: str = "") -> Gate:
@@ -108,7 +117,7 @@ class Prediction(anywidget.AnyWidget):
 
     def _kept(self, question: str) -> str:
         try:
-            kept = json.loads(self._file.read_text(encoding="utf-8"))
+            kept = json.loads(self.file.read_text(encoding="utf-8"))
             return str(kept["answer"]) if kept["question"] == question else ""
         except (OSError, ValueError, KeyError, TypeError):
             return ""  # none yet, or no longer readable: ask again
@@ -129,6 +138,8 @@ def _table(predicted: str, found: str, why: str) -> str:
 def prediction(title: str, question: str, *, options: Sequence[str] = (), unit: str = "") -> Prediction:
     """Return a prediction to commit to, as kept from last time if there is one.
 
+    A cell that runs again returns the prediction that it made before, so that all that waits for it stays joined to it.
+
     Parameters
     ----------
     title : str
@@ -145,4 +156,10 @@ def prediction(title: str, question: str, *, options: Sequence[str] = (), unit: 
     >>> guess.beside("0 V").is_open
     False
     """
-    return Prediction(title, question, options=options, unit=unit)
+    made = Prediction(title, question, options=options, unit=unit)
+    known = _ASKED.get(made.file)
+    if known is not None and known.asks_the_same(made):
+        made.close()
+        return known
+    _ASKED[made.file] = made
+    return made

@@ -182,8 +182,8 @@ def test_what_waits_opens_by_itself_and_closes_again(ask):
 def test_typed_text_is_harmless_in_the_page(ask):
     """What was kept in the file is text, never markup."""
     guess = ask(unit="V")
-    guess._file.parent.mkdir(parents=True)
-    guess._file.write_text(json.dumps({"question": guess.question, "answer": "<img>"}), encoding="utf-8")
+    guess.file.parent.mkdir(parents=True)
+    guess.file.write_text(json.dumps({"question": guess.question, "answer": "<img>"}), encoding="utf-8")
 
     assert "<img>" not in ask(unit="V").beside("x").children[0].value
 

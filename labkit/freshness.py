@@ -1,0 +1,192 @@
+"""What was shown with which values: a notebook whose cells are run out of order says which results are old.
+
+A cell rests on the names that it reads. When one of them is made anew with another content, what the cell showed is
+old, and so is every name that it made. That is said in three places: in the cell that makes the name anew, which lists
+the cells to run again; in a cell that reads an old name; and in every panel and comparison that rests on one.
+Nothing is asked of the learner, and a cell that gives the same content again makes nothing old.
+"""
+
+from __future__ import annotations
+
+import ast
+import html
+import pickle
+import sys
+import types
+import weakref
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+__all__ = ["Freshness", "listen", "watch"]
+
+_GONE = object()
+_NOTE = (
+    '<p role="note" style="max-width: 46em; margin: 4px 0; padding: 6px 12px; border: 2px solid; '
+    'border-left-width: 8px"><strong>Old: </strong>{}</p>'
+)
+
+
+@dataclass
+class _Cell:
+    """What a cell read when it was last run, and who wants to hear when that is old."""
+
+    read: dict[str, object]
+    made: frozenset[str]
+    label: str = ""
+    listeners: list[weakref.WeakMethod[Callable[[str], None]]] = field(default_factory=list)
+
+
+class Freshness:
+    """The cells that were run, and the names that they read and made.
+
+    Parameters
+    ----------
+    names : mapping of str to object
+        The notebook's own namespace.
+    say : callable
+        Takes a sentence, an id and whether it takes the place of what was said under that id before.
+    """
+
+    def __init__(self, names: Mapping[str, object], say: Callable[[str, str, bool], None]) -> None:
+        self._names, self._say = names, say
+        self._cells: dict[str, _Cell] = {}
+        self._running: tuple[str, _Cell] | None = None
+        self._old_before: set[str] = set()
+        #: By the cell in which it was said: the cells that were called old.
+        self._told: dict[str, tuple[str, ...]] = {}
+
+    def begin(self, key: str, source: str) -> None:
+        """Take note of a cell that is about to run; *key* stays its own when it runs again."""
+        read, made = _read_and_made(source)
+        told = {name: self._names[name] for name in sorted(read - made) if _is_content(self._names.get(name, _GONE))}
+        self._running = (key, _Cell(told, frozenset(made)))
+        self._old_before = {other for other, one in self._cells.items() if self._old_names(one.read)}
+
+    def end(self, label: str) -> None:
+        """Say what is old now that the cell has run; *label* is what a person calls it."""
+        if self._running is None:
+            return
+        (key, cell), self._running = self._running, None
+        cell.label = label
+        self._cells.pop(key, None)  # the last that made a name is the last in order
+        self._cells[key] = cell
+        if old := self._old_names(cell.read):
+            first = old[0]
+            words = f"{first} was made from something that has changed since. Run the cell that makes {first} again, "
+            self._say(f"{words}then this one: until then do not trust what it shows.", f"labkit-rests-{label}", False)
+        known = self._old_before | {key}
+        aged = [other for other, one in self._cells.items() if other not in known and self._old_names(one.read)]
+        if aged:
+            self._told[key] = tuple(aged)
+            self._say(self._to_run_again(aged), f"labkit-aged-{key}", False)
+        for earlier, listed in list(self._told.items()):
+            if earlier != key and key in listed:
+                left = [other for other in listed if self._old_names(self._cells[other].read)]
+                self._say(self._to_run_again(left), f"labkit-aged-{earlier}", True)
+                self._told[earlier] = tuple(left)
+        self._tell_listeners()
+
+    def listen(self, heard: Callable[[str], None]) -> None:
+        """Call a method with a sentence when what the running cell rests on becomes old, and empty when it is not."""
+        if self._running is not None:
+            self._running[1].listeners.append(weakref.WeakMethod(heard))
+
+    def _tell_listeners(self) -> None:
+        for cell in self._cells.values():
+            old = self._old_names(cell.read)
+            words = f"{' and '.join(old)} changed after this was made. Run this cell again." if old else ""
+            for listener in cell.listeners:
+                if heard := listener():
+                    heard(words)
+
+    def _to_run_again(self, keys: list[str]) -> str:
+        if not keys:
+            return ""
+        labels = ", ".join(self._cells[key].label for key in keys)
+        which = f"what cell {labels} shows" if len(keys) == 1 else f"what cells {labels} show"
+        return f"{which} rests on the values before. Run {'it' if len(keys) == 1 else 'them'} again."
+
+    def _old_names(self, read: Mapping[str, object]) -> list[str]:
+        return [name for name, value in read.items() if self._is_old(name, value, frozenset())]
+
+    def _is_old(self, name: str, value: object, seen: frozenset[str]) -> bool:
+        """Return whether a name has another content now, or was made from one that has."""
+        if not _same(self._names.get(name, _GONE), value):
+            return True
+        maker = next((cell for cell in reversed(self._cells.values()) if name in cell.made), None)
+        if maker is None or name in seen:
+            return False
+        return any(self._is_old(other, given, seen | {name}) for other, given in maker.read.items())
+
+
+def _read_and_made(source: str) -> tuple[set[str], set[str]]:
+    """Return the names that a cell reads and those that it makes; none where it is no Python."""
+    try:
+        tree = ast.parse(source)
+    except (SyntaxError, ValueError):
+        return set(), set()
+    names = [node for node in ast.walk(tree) if isinstance(node, ast.Name)]
+    read = {name.id for name in names if isinstance(name.ctx, ast.Load)}
+    return read, {name.id for name in names if isinstance(name.ctx, ast.Store)}
+
+
+def _is_content(value: object) -> bool:
+    """Return whether a value can change from one run to the next: no module, class or function."""
+    code = (types.ModuleType, type, types.FunctionType, types.BuiltinFunctionType)
+    return value is not _GONE and not isinstance(value, code)
+
+
+def _same(one: object, other: object) -> bool:
+    if one is other:
+        return True
+    if type(one) is not type(other):
+        return False
+    try:
+        return pickle.dumps(one) == pickle.dumps(other)
+    except Exception:  # noqa: BLE001 (what cannot be compared is taken as changed, whatever it raises)
+        return False
+
+
+# --- in a notebook --------------------------------------------------------------------------------
+
+_WATCHED: list[Freshness] = []
+
+
+def listen(heard: Callable[[str], None]) -> None:
+    """Call the method *heard* when what the running cell rests on is old; does nothing outside a notebook."""
+    for freshness in _WATCHED:
+        freshness.listen(heard)
+
+
+def watch(shell: Any) -> Freshness | None:
+    """Watch the cells of a notebook's shell from now on, once; return what watches it, or None outside a notebook."""
+    if _WATCHED or not hasattr(shell, "kernel"):
+        return None
+    freshness = Freshness(shell.user_ns, lambda words, name, update: _publish(shell, words, name, update=update))
+    _WATCHED.append(freshness)
+    shell.events.register("pre_run_cell", lambda info: freshness.begin(*_about(shell, info)))
+    shell.events.register("post_run_cell", lambda result: freshness.end(f"[{result.execution_count}]"))
+    shell.set_custom_exc((NameError,), _explain)
+    return freshness
+
+
+def _about(shell: Any, info: Any) -> tuple[str, str]:
+    source = shell.transform_cell(info.raw_cell)
+    return str(info.cell_id or source), source
+
+
+def _publish(shell: Any, words: str, name: str, *, update: bool) -> None:
+    data = {"text/html": _NOTE.format(html.escape(words)) if words else "", "text/plain": words and f"Old: {words}"}
+    shell.display_pub.publish(data, transient={"display_id": name}, update=update)
+
+
+def _explain(shell: Any, kind: type[BaseException], error: NameError, trace: Any, tb_offset: int | None = None) -> None:
+    """Say in words that a name is not there yet, where the notebook's own code asks for it."""
+    while trace.tb_next is not None:
+        trace = trace.tb_next
+    if error.name and trace.tb_frame.f_globals is shell.user_ns:
+        words = f"{error.name} is not there yet. Run the cells above this one first, from the top down."
+        sys.stdout.write(f"{words}\n")
+        return
+    shell.showtraceback((kind, error, trace), tb_offset=tb_offset)

@@ -1,0 +1,39 @@
+"""A panel's present state as plain HTML that needs no kernel, no script and no style sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+
+from labkit.figures import Picture, numbers_html
+
+__all__ = ["frozen_html"]
+
+
+def frozen_html(settings: Sequence[tuple[str, str]], picture: Picture | None, finding: str) -> str:
+    """Return a section: the settings that date it, the picture with its words, and its numbers.
+
+    Parameters
+    ----------
+    settings : pairs of name and value
+        What the controls stood at, those that play a part.
+    picture : Picture or None
+        ``None`` where there was none for these numbers.
+    finding : str
+        What the picture shows, or why there is none.
+    """
+    at = ", ".join(f"{name} {value}" for name, value in settings)
+    rows = "".join(f'<tr><th scope="row">{escape(name)}</th><td>{escape(value)}</td></tr>' for name, value in settings)
+    table = f'<table class="labkit-numbers"><caption>Set to</caption>{rows}</table>'
+    image = ""
+    if picture is not None:
+        look = "max-width: 100%; height: auto; background: white"
+        image = f'<img src="{picture.source}" width="{picture.width}" alt="{escape(picture.alt)}" style="{look}">'
+    numbers = "" if picture is None else numbers_html(picture)
+    width = 640 if picture is None else picture.width
+    return (
+        '<section class="labkit-frozen" aria-label="Frozen for print" style="break-inside: avoid; margin: 0.5em 0">'
+        f"<p><strong>Frozen</strong> at {escape(at)}.</p>"
+        f'<figure style="margin: 0.5em 0; max-width: {width}px">{image}<figcaption>{escape(finding)}</figcaption>'
+        f"</figure>{table}{numbers}</section>"
+    )
