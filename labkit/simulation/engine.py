@@ -9,7 +9,7 @@ import numpy as np
 
 from labkit._kernels.engine.circuit import ladder
 from labkit._kernels.engine.course import Course, Record
-from labkit._kernels.engine.readings import Bench, read
+from labkit._kernels.engine.readings import Bench, ledger, read
 from labkit._kernels.engine.stepping import BEYOND, DONE, ENDLESS, UNCLAMPED
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Drive
@@ -134,7 +134,7 @@ def simulate(
         charge - circuit.source_voltage if circuit.leak > 0.0 else 0.0,
     )
     brown_out = 0.0 if drive.supply.brown_out is None else float(magnitude(drive.supply.brown_out, "V"))
-    record = Record(circuit, test, instants, brown_out)
+    record = Record(circuit, test, instants, brown_out=brown_out, limited=drive.supply.current_limit is not None)
     begin = course.state
     _drive_through(course, record, pattern, length, test)
     return _trace(drive, course, record, begin)
@@ -247,7 +247,7 @@ def _trace(drive: Drive, course: Course, record: Record, begin: Any) -> Trace:
         size * (end - start) * (0.5 * (end + start) + offset)
         for size, start, end, offset in zip(sizes, begin[1:4], course.state[1:4], offsets, strict=True)
     ]
-    accounts = record.ledger._asdict() | dict(
+    accounts = ledger(circuit, test, record.sums)._asdict() | dict(
         zip(("stored_in_winding", "stored_in_rotation", "stored_in_capacitor"), stored, strict=True)
     )
     floats = {

@@ -16,7 +16,7 @@ import numpy as np
 import pint
 from numpy.typing import NDArray
 
-from labkit.units._kinds import convertible, in_unit, roots
+from labkit.units._kinds import convertible, in_unit, roots, unit_named
 from labkit.units._registry import Quantity, ureg
 from labkit.units._typed import parse_quantity, parse_unit
 
@@ -89,5 +89,5 @@ def magnitude(quantity: Quantity, unit: str, where: str = "value") -> Any:
 
 def from_si(value: Any, unit: str) -> Quantity:
     """Return floats from a kernel, in coherent SI, as a quantity of any shape; kelvin become degC where asked."""
-    quantity: Quantity = ureg.Quantity(value, coherent(unit) or "dimensionless")
+    quantity: Quantity = ureg.Quantity(value, unit_named(coherent(unit)))
     return quantity.to("degC") if unit == "degC" else quantity

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from functools import cache
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from pint.facets.plain import PlainUnit
@@ -10,7 +10,7 @@ from pint.facets.plain import PlainUnit
 from labkit.errors import UnitError
 from labkit.units._registry import Quantity, ureg
 
-__all__ = ["convertible", "in_unit", "roots"]
+__all__ = ["convertible", "in_unit", "roots", "unit_named"]
 
 _ANGLES = frozenset(
     {"revolutions_per_minute", "radian", "degree", "revolution", "turn", "grade", "arcminute", "arcsecond"}
@@ -75,6 +75,12 @@ def _kind_fault(given: PlainUnit, asked: PlainUnit) -> str:
     return ""
 
 
+@lru_cache(maxsize=256)  # pint parses a unit's text anew each time
+def unit_named(unit: str) -> PlainUnit:
+    """Return the pint unit of a name; ``""`` is that of a bare number."""
+    return ureg.parse_units(unit or "dimensionless")
+
+
 def convertible(quantity: Quantity, unit: str) -> bool:
     """Return whether *quantity* is of the kind that *unit* measures, shaft speed and hertz apart.
 
@@ -84,7 +90,7 @@ def convertible(quantity: Quantity, unit: str) -> bool:
     >>> convertible(Q_("60 rpm"), "rad/s"), convertible(Q_("60 rpm"), "Hz")
     (True, False)
     """
-    asked = ureg.parse_units(unit or "dimensionless")
+    asked = unit_named(unit)
     return bool(quantity.dimensionality == asked.dimensionality) and not _kind_fault(quantity.units, asked)
 
 
@@ -104,7 +110,9 @@ def in_unit(quantity: Quantity, unit: str, where: str) -> Quantity:
     UnitError
         Names *where*, the value and a unit that would do.
     """
-    asked = ureg.parse_units(unit or "dimensionless")
+    asked = unit_named(unit)
+    if quantity._units == asked._units:  # noqa: SLF001 (the public comparison takes ten times as long)
+        return quantity
     if quantity.dimensionality != asked.dimensionality:
         advice = "Give it a unit." if quantity.dimensionless else "Check the unit."
         if str(quantity.units) == "coulomb" and unit in {"degC", "kelvin"}:

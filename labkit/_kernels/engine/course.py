@@ -21,9 +21,9 @@ from labkit._kernels.engine.readings import (
     NOTHING,
     REVERSE,
     Bench,
-    Ledger,
-    ledger,
-    read,
+    integrals,
+    look,
+    no_sums,
 )
 from labkit._kernels.engine.segment import place_of
 from labkit._kernels.engine.stepping import BEYOND, COLUMNS, DONE, ENDLESS, FULL, State, run
@@ -38,7 +38,7 @@ _GRID = np.linspace(0.0, 1.0, 9)
 
 
 class Course:
-    """Steps a drive through intervals of its gate, and hands the stretches on in tables of a thousand rows at most."""
+    """Steps a drive through intervals of its gate, and hands the stretches on in tables of some thousand at most."""
 
     def __init__(
         self, circuit: DriveSI, ladders: tuple[Ladder, Ladder], current: float, speed: float, capacitor: float
@@ -48,7 +48,7 @@ class Course:
         self.status = DONE
         #: Where on the ladder the last stretch was; before the first, where an open switch has it.
         self.place = place_of(circuit, ladders[0], current, speed, capacitor, 0)
-        self._table: Any = np.empty(_ROOM * COLUMNS) if COMPILED else [0.0] * (_ROOM * COLUMNS)
+        self._table = np.empty(_ROOM * COLUMNS)
         self._rows = 0
         self.stretches = self.intervals = 0
 
@@ -75,23 +75,26 @@ class Course:
                 return
 
     def rest(self) -> Floats:
-        """The rows that have not been handed on."""
+        """The stretches that have not been handed on, shape (28, n)."""
         rows, self._rows = self._rows, 0
         self.stretches += rows
-        return np.array(self._table[: rows * COLUMNS], dtype=np.float64).reshape(rows, COLUMNS)
+        return self._table[: rows * COLUMNS].reshape(rows, COLUMNS).T.copy()
 
 
 class Record:
     """What a run leaves: samples, sums of energy, events, the largest speed."""
 
-    def __init__(self, circuit: DriveSI, test: Bench, instants: Floats | None, brown_out: float) -> None:
-        self.circuit, self.test, self.instants, self.brown_out = circuit, test, instants, brown_out
+    def __init__(
+        self, circuit: DriveSI, test: Bench, instants: Floats | None, *, brown_out: float, limited: bool
+    ) -> None:
+        self.circuit, self.test, self.instants = circuit, test, instants
+        self.brown_out, self.limited = brown_out, limited
         self.largest_speed = self.largest_current = 0.0
-        #: Largest current out of the source, at the ends of stretches.
+        #: Largest current out of a source that has a limit, at the ends of stretches.
         self.largest_supply = -math.inf
         #: ∫c·(ω - ω_r)²dt [N·m·s], and the largest of the error's bound [√J]: see `_bound_error`.
         self.left_over = self.bound = self._bound = 0.0
-        self.ledger = Ledger(*(0.0,) * len(Ledger._fields))
+        self.sums = no_sums()
         #: Lowest and highest drain voltage while the freewheel diode conducts.
         self.drain = (math.inf, -math.inf)
         #: Of each event: how often, when first, when last.
@@ -103,30 +106,32 @@ class Record:
 
     def add(self, table: Floats) -> None:
         """Take a table in."""
-        if not len(table):
+        if not table.size:
             return
         stretches = read_table(table)
-        sums, left_over = ledger(self.circuit, self.test, stretches)
-        self.ledger = Ledger(*(a + b for a, b in zip(self.ledger, sums, strict=True)))
+        sums, left_over = integrals(self.circuit, stretches)
+        self.sums = self.sums.plus(sums)
         self.largest_speed = max(self.largest_speed, float(np.abs(stretches.state[1]).max()))
         self._draw(stretches.place, stretches.state)
         if self.circuit.fan > 0.0:
             self._bound_error(stretches, left_over)
         wheel = self.test.carrier[stretches.place] == DIODE
         if wheel.any():
-            drain = read(self.test, stretches.place[wheel], stretches.state[:, wheel]).switch_voltage
+            drain = look(self.test.forms.switch_voltage, stretches.place[wheel], stretches.state[:, wheel])
             self.drain = (min(self.drain[0], float(drain.min())), max(self.drain[1], float(drain.max())))
         self._sample(stretches)
         self._changes(stretches)
         if self.brown_out > 0.0:
-            self._brown_outs(stretches, table)
+            self._brown_outs(stretches)
 
     def _draw(self, place: NDArray[np.int64], state: Floats) -> None:
-        """Keep the largest currents, on both sides of where each stretch begins."""
-        before = np.concatenate((place[:1] if self._last < 0 else [self._last], place[:-1]))
-        drawn = max(float(read(self.test, each, state).supply_current.max()) for each in (before, place))
-        self.largest_supply, self._last = max(self.largest_supply, drawn), int(place[-1])
+        """Keep the largest currents, the source's on both sides of where each stretch begins."""
         self.largest_current = max(self.largest_current, float(state[0].max()))
+        if not self.limited:
+            return
+        before = np.concatenate((place[:1] if self._last < 0 else [self._last], place[:-1]))
+        drawn = max(float(look(self.test.forms.supply_current, each, state).max()) for each in (before, place))
+        self.largest_supply, self._last = max(self.largest_supply, drawn), int(place[-1])
 
     def _bound_error(self, stretches: Stretches, left_over: Floats) -> None:
         """Carry on the bound E of the error, √(L·Δi² + J·Δω²) [√J], from one stretch to the next.
@@ -153,10 +158,10 @@ class Record:
 
     def _sample(self, stretches: Stretches) -> None:
         if self.instants is None:
-            time = stretches.length[:, None] * _GRID
+            time = np.multiply.outer(_GRID, stretches.length)
             place = np.repeat(stretches.place, len(_GRID))
-            state = state_at(stretches, time).reshape(3, -1)
-            self._samples.append(((stretches.start[:, None] + time).ravel(), place, state))
+            state = state_at(stretches, time).swapaxes(1, 2).reshape(3, -1)
+            self._samples.append(((stretches.start + time).T.ravel(), place, state))
             return
         end = stretches.start[-1] + stretches.length[-1]
         upto = int(np.searchsorted(self.instants, end * (1.0 - 1e-15), side="left"))
@@ -174,8 +179,8 @@ class Record:
         self.add(table)
         self.largest_speed = max(self.largest_speed, abs(end[2]))
         self._draw(np.array([self._last]), np.array(end[1:4])[:, None])
-        if self.instants is not None and self._sampled < len(self.instants) and len(table):
-            self._pick(read_table(table[-1:]), self.instants[self._sampled :])
+        if self.instants is not None and self._sampled < len(self.instants) and table.size:
+            self._pick(read_table(table[:, -1:]), self.instants[self._sampled :])
         time, place, state = zip(*self._samples, strict=True)
         return np.concatenate(time), np.concatenate(place), np.concatenate(state, axis=1)
 
@@ -204,7 +209,7 @@ class Record:
         self._note("rotor reverses", start[way * way_earlier < 0.0])
         self._before = (int(carrier[-1]), float(way[-1]), self._before[2])
 
-    def _brown_outs(self, stretches: Stretches, table: Floats) -> None:
+    def _brown_outs(self, stretches: Stretches) -> None:
         """Note where the + rail falls below the brown-out voltage: with a jump, or along a stretch.
 
         A mode contributes at most its share times the length, so that most stretches need no closer look.
@@ -212,7 +217,7 @@ class Record:
         constant, on_i, on_w, on_v = self.test.forms.supply_voltage[:, stretches.place]
         i, w, v = stretches.state
         start = constant + on_i * i + on_w * w + on_v * v - self.brown_out
-        modes = np.abs(on_i * stretches.shares[:, 0] + on_v * stretches.shares[:, 2]).sum(axis=0)
+        modes = np.abs(on_i * stretches.shares[0] + on_v * stretches.shares[2]).sum(axis=0)
         modes += np.abs(on_i * stretches.pair[0] + on_v * stretches.pair[2])
         bend = np.abs(on_i * stretches.pair_turned[0] + on_v * stretches.pair_turned[2])
         near = start <= stretches.length * (modes + 0.5 * stretches.length * bend)
@@ -223,7 +228,7 @@ class Record:
             if start[row] < 0.0 and not (low_before and (row == 0 or near[row - 1])):
                 times.append(float(stretches.start[row]))
             elif start[row] >= 0.0 and near[row]:
-                flow = tuple(table[row, 7:27].tolist())
+                flow = tuple(stretches.table[8:, row].tolist())
                 fall = first_negative(
                     _along(flow, float(start[row]), float(on_i[row]), float(on_v[row])),
                     flow,
@@ -233,7 +238,7 @@ class Record:
                     times.append(float(stretches.start[row]) + fall)
             last = stretches.rows([row])
             low_before = bool(
-                read(self.test, last.place, state_at(last, last.length)).supply_voltage[0] < self.brown_out
+                look(self.test.forms.supply_voltage, last.place, state_at(last, last.length))[0] < self.brown_out
             )
         self._note("brown-out", np.array(times))
         self._before = (*self._before[:2], low_before if near[-1] else False)

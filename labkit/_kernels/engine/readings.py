@@ -15,7 +15,23 @@ from numpy.typing import NDArray
 from labkit._kernels.engine.circuit import DriveSI, LoopSI, SwitchSI, conductions
 from labkit._kernels.engine.stretches import Floats, Stretches, nodes, state_at
 
-__all__ = ["BODY", "BREAKDOWN", "DIODE", "LIMIT", "NOTHING", "Bench", "Ledger", "Readings", "bench", "ledger", "read"]
+__all__ = [
+    "BODY",
+    "BREAKDOWN",
+    "DIODE",
+    "LIMIT",
+    "NOTHING",
+    "Bench",
+    "Ledger",
+    "Readings",
+    "Sums",
+    "bench",
+    "integrals",
+    "ledger",
+    "look",
+    "no_sums",
+    "read",
+]
 
 #: What carries the current at a place.
 NOTHING, BODY, REVERSE, FORWARD, DIODE, BREAKDOWN, LIMIT = range(7)
@@ -90,11 +106,73 @@ def bench(
     return Bench(loop, switches[1], capacitor_resistance, motor_friction, motor_viscous, forms, carrier, sign)
 
 
+def look(form: Floats, place: NDArray[np.int64], state: Floats) -> Floats:
+    """Read one form at places of any shape, in states of shape (3, …)."""
+    one, *on_state = form.take(place, axis=1)
+    result: Floats = one + on_state[0] * state[0] + on_state[1] * state[1] + on_state[2] * state[2]
+    return result
+
+
 def read(test: Bench, place: NDArray[np.int64], state: Floats) -> Readings:
     """Read the circuit at places of any shape, in states of shape (3, …)."""
-    i, w, v = state
-    forms = [form[:, place] for form in test.forms]
-    return Readings(*(form[0] + form[1] * i + form[2] * w + form[3] * v for form in forms))
+    return Readings(*(look(form, place, state) for form in test.forms))
+
+
+class Sums(NamedTuple):
+    """Integrals over stretches that all energies are made of."""
+
+    #: Of the products of 1, i, ω and v, by place, shape (4, 4, 16).
+    products: Floats
+    #: Of the way of turning times ω [rad], of ω² and of |ω|³.
+    turning: float
+    squared: float
+    cubed: float
+
+    def plus(self, other: Sums) -> Sums:
+        """Sums over these stretches and others."""
+        return Sums(
+            self.products + other.products,
+            self.turning + other.turning,
+            self.squared + other.squared,
+            self.cubed + other.cubed,
+        )
+
+
+def no_sums() -> Sums:
+    """Sums over no stretch."""
+    return Sums(np.zeros((4, 4, _PLACES)), 0.0, 0.0, 0.0)
+
+
+def integrals(circuit: DriveSI, stretches: Stretches) -> tuple[Sums, Floats]:
+    """Integrate over stretches with Gauss's nodes.
+
+    Returns besides, of each stretch, ∫c·(ω - ω_r)²dt [N·m·s]: what the fan's straightened law left over.
+    """
+    at = nodes(stretches)
+    some = stretches if len(at.stretch) == len(stretches.start) else stretches.rows(at.stretch)
+    i, w, v = state_at(some, at.time)
+    total = at.total
+
+    def by_place(values: Floats) -> Floats:
+        return np.asarray(np.bincount(some.place, weights=values, minlength=_PLACES), dtype=np.float64)
+
+    products = np.zeros((4, 4, _PLACES))
+    turned, square = total(w), w * w
+    squared = float(total(square).sum())
+    products[0, 0], products[0, 1] = by_place(at.width), by_place(total(i))
+    products[0, 2], products[1, 1] = by_place(turned), by_place(total(i * i))
+    if circuit.leak > 0.0:
+        products[0, 3], products[1, 3] = by_place(total(v)), by_place(total(v * i))
+        products[3, 3] = by_place(total(v * v))
+    cubed, left_over = 0.0, np.zeros(len(stretches.start))
+    if circuit.fan > 0.0:
+        size = np.abs(w)
+        square *= size
+        cubed = float(total(square).sum())
+        size -= some.reference
+        size *= size
+        left_over += circuit.fan * np.bincount(at.stretch, weights=total(size), minlength=len(left_over))
+    return Sums(products, float(some.way @ turned), squared, cubed), left_over
 
 
 class Ledger(NamedTuple):
@@ -112,33 +190,10 @@ class Ledger(NamedTuple):
     load: float
 
 
-def ledger(circuit: DriveSI, test: Bench, stretches: Stretches) -> tuple[Ledger, Floats]:
-    """Integrate where the energy came from and went, over stretches, with Gauss's nodes.
-
-    Returns besides, of each stretch, ∫c·(ω - ω_r)²dt [N·m·s]: what the fan's straightened law left over.
-    """
-    at = nodes(stretches)
-    some = stretches if len(at.stretch) == len(stretches.start) else stretches.rows(at.stretch)
-    i, w, v = state_at(some, at.time)
-    weighed = at.weight * i
-    buffered = circuit.leak > 0.0
-
-    def total(values: Floats, weights: Floats = at.weight) -> Floats:
-        result: Floats = np.einsum("nk,nk->n", weights, values)
-        return result
-
-    def by_place(values: Floats) -> Floats:
-        return np.asarray(np.bincount(some.place, weights=values, minlength=_PLACES), dtype=np.float64)
-
-    products = np.zeros((4, 4, _PLACES))
-    turned = total(w)
-    products[0, 0], products[0, 1] = by_place(at.weight.sum(axis=1)), by_place(weighed.sum(axis=1))
-    products[0, 2], products[1, 1] = by_place(turned), by_place(total(i, weighed))
-    if buffered:
-        products[0, 3], products[1, 3] = by_place(total(v)), by_place(total(v, weighed))
-        products[3, 3] = by_place(total(v * v))
-    for row, column in ((0, 1), (0, 2), (0, 3), (1, 3)):
-        products[column, row] = products[row, column]
+def ledger(circuit: DriveSI, test: Bench, sums: Sums) -> Ledger:
+    """Where the energy came from and went."""
+    products = sums.products + sums.products.swapaxes(0, 1)
+    products[range(4), range(4)] = sums.products[range(4), range(4)]
 
     def energy(one: Floats, other: Floats) -> Floats:
         result: Floats = np.einsum("ap,bp,abp->p", one, other, products)
@@ -150,19 +205,8 @@ def ledger(circuit: DriveSI, test: Bench, stretches: Stretches) -> tuple[Ledger,
     diode_voltage = 0.0 * unit
     if math.isfinite(loop.diode_drop):
         diode_voltage = loop.diode_drop * unit + loop.diode_resistance * forms.diode_current
-    turning = float((some.way * turned).sum())
-    squared = at.weight * w * w
-    slowed = float(squared.sum())
-    load: float = (circuit.friction - test.motor_friction) * turning + (circuit.viscous - test.motor_viscous) * slowed
-    left_over: Floats = np.zeros(len(stretches.start))
-    if circuit.fan > 0.0:
-        size = np.abs(w)
-        load += circuit.fan * float(np.einsum("nk,nk->", squared, size))
-        size -= some.reference[:, None]
-        size *= size
-        left_over += circuit.fan * np.bincount(at.stretch, weights=total(size), minlength=len(left_over))
     source, capacitor = forms.supply_current, forms.supply_current - forms.switch_current
-    sums = Ledger(
+    return Ledger(
         source=circuit.source_voltage * float(energy(source, unit).sum()),
         source_resistance=circuit.source_resistance * float(energy(source, source).sum()),
         capacitor_resistance=test.capacitor_resistance * float(energy(capacitor, capacitor).sum()),
@@ -171,7 +215,9 @@ def ledger(circuit: DriveSI, test: Bench, stretches: Stretches) -> tuple[Ledger,
         switch=float(heat.sum()) - breakdown,
         breakdown=breakdown,
         diode=float(energy(diode_voltage, forms.diode_current).sum()),
-        friction=test.motor_friction * turning + test.motor_viscous * slowed,
-        load=load + circuit.weight * float(turned.sum()),
+        friction=test.motor_friction * sums.turning + test.motor_viscous * sums.squared,
+        load=(circuit.friction - test.motor_friction) * sums.turning
+        + (circuit.viscous - test.motor_viscous) * sums.squared
+        + circuit.fan * sums.cubed
+        + circuit.weight * float(products[0, 2].sum()),
     )
-    return sums, left_over

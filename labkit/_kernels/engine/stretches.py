@@ -14,64 +14,65 @@ Integers: TypeAlias = NDArray[np.int64]
 
 
 class Stretches(NamedTuple):
-    """The rows of a table, by column; shares have shape (3, n): of i, ω and v."""
+    """The rows of a table of shape (28, n), named; shares have shape (3, 3, n): of i, ω and v in the three modes."""
 
+    table: Floats
     start: Floats
     length: Floats
     place: Integers
     way: Floats
     state: Floats
+    reference: Floats
     rates: Floats
-    shares: Floats  # shape (3 modes, 3 states, n)
+    shares: Floats
     pair_middle: Floats
     pair_half_square: Floats
     pair: Floats
     pair_turned: Floats
-    reference: Floats
 
     def rows(self, index: Any) -> Stretches:
-        """The rows that *index* picks, in its order."""
-        columns: list[Any] = [column[..., index] for column in self]
-        return Stretches(*columns)
+        """The stretches that *index* picks, in its order."""
+        return read_table(self.table[:, index])
 
 
 def read_table(table: Floats) -> Stretches:
-    """Name the columns of a table of shape (n, 28)."""
-    t = table.T
+    """Name the rows of a table of shape (28, n), one column a stretch."""
     return Stretches(
-        start=t[0],
-        length=t[1],
-        place=t[2].astype(np.int64),
-        way=t[3],
-        state=t[4:7],
-        rates=t[7:10],
-        shares=np.stack((t[10:13], t[13:16], t[16:19]), axis=1),
-        pair_middle=t[19],
-        pair_half_square=t[20],
-        pair=t[21:24],
-        pair_turned=t[24:27],
-        reference=t[27],
+        table=table,
+        start=table[0],
+        length=table[1],
+        place=table[2].astype(np.int64),
+        way=table[3],
+        state=table[4:7],
+        reference=table[7],
+        rates=table[8:11],
+        shares=table[11:20].reshape(3, 3, -1),
+        pair_middle=table[20],
+        pair_half_square=table[21],
+        pair=table[22:25],
+        pair_turned=table[25:28],
     )
 
 
 def state_at(stretches: Stretches, time: Floats) -> Floats:
-    """Current, speed, capacitor voltage, shape (3, …), at times [s] since each stretch began, shape (n,) or (n, m)."""
-    wide = (slice(None), *(np.newaxis,) * (time.ndim - 1))
-    state = np.stack([np.broadcast_to(part[wide], time.shape) for part in stretches.state])
+    """Current, speed, capacitor voltage, shape (3, …, n), at times [s] since each stretch began, shape (…, n)."""
+    state = np.empty((3, *time.shape))
+    for part, start in zip(state, stretches.state, strict=True):
+        part[...] = start
     present: NDArray[np.bool_] = np.any(stretches.shares != 0.0, axis=2)
-    for rates, shares, there in zip(stretches.rates, stretches.shares, present, strict=True):
-        if there.any():
-            rate = np.where(rates == 0.0, 1e-200, rates)[wide]
-            grown = np.expm1(rate * time)
-            grown /= rate
-            for which in np.flatnonzero(there):
-                state[which] += shares[which][wide] * grown
+    for mode, rates in enumerate(stretches.rates):
+        if present[:, mode].any():
+            rate = np.where(rates == 0.0, 1e-200, rates)
+            grown = rate * time
+            np.expm1(grown, out=grown)
+            for which in np.flatnonzero(present[:, mode]):
+                state[which] += stretches.shares[which, mode] / rate * grown
     paired = np.flatnonzero(stretches.pair_middle)
     if paired.size:
         some = stretches.rows(paired)
-        h, k = _pair_growth(some.pair_middle[wide], some.pair_half_square[wide], time[paired])
+        h, k = _pair_growth(some.pair_middle, some.pair_half_square, time[..., paired])
         for part, share, turned in zip(state, some.pair, some.pair_turned, strict=True):
-            part[paired] += share[wide] * h + turned[wide] * k
+            part[..., paired] += share * h + turned * k
     return state
 
 
@@ -117,11 +118,17 @@ def _pair_series(m: Floats, product: Floats, time: Floats) -> tuple[Floats, Floa
 
 
 class Nodes(NamedTuple):
-    """Where and with what weight [s] to sum: stretch number, shape (n,); time in it and weight, shape (n, 6 or 8)."""
+    """Where and with what weight to sum: stretch and width [s] of panels, time in it [s] and share of each node."""
 
-    stretch: Integers
-    time: Floats
-    weight: Floats
+    stretch: Integers  # shape (n,), and so the width
+    width: Floats
+    time: Floats  # shape (6 or 8, n)
+    share: Floats
+
+    def total(self, values: Floats) -> Floats:
+        """Integrals over each panel of values at the nodes."""
+        result: Floats = self.width * (self.share @ values)
+        return result
 
 
 _GAUSS, _GAUSS_WEIGHT = (0.5 * part for part in np.polynomial.legendre.leggauss(8))
@@ -143,11 +150,10 @@ def nodes(stretches: Stretches) -> Nodes:
     )
     size = fastest * stretches.length
     if size.max() <= 1.0:
-        length = stretches.length[:, None]
-        return Nodes(np.arange(len(size)), length * _SHORT, length * _SHORT_WEIGHT)
+        return Nodes(np.arange(len(size)), stretches.length, np.multiply.outer(_SHORT, stretches.length), _SHORT_WEIGHT)
     panels = np.where(size <= 1.5, 1, np.ceil(np.log1p((_GROW - 1.0) * size) / np.log(_GROW))).astype(np.int64)
     stretch = np.repeat(np.arange(len(size)), panels)
     number = np.arange(len(stretch)) - np.repeat(np.cumsum(panels) - panels, panels)
-    width = stretches.length[stretch] / (_GROW ** panels[stretch] - 1.0)
-    left, wide = width * (_GROW**number - 1.0), width * (_GROW - 1.0) * _GROW**number
-    return Nodes(stretch, left[:, None] + wide[:, None] * _GAUSS, wide[:, None] * _GAUSS_WEIGHT)
+    first = stretches.length[stretch] / (_GROW ** panels[stretch] - 1.0)
+    left, width = first * (_GROW**number - 1.0), first * (_GROW - 1.0) * _GROW**number
+    return Nodes(stretch, width, left + np.multiply.outer(_GAUSS, width), _GAUSS_WEIGHT)
