@@ -13,7 +13,7 @@ from labkit.checks.questions import Kind, Question
 from labkit.checks.said import hint_after, verdict_on
 from labkit.checks.verdicts import Verdict
 
-__all__ = ["judge", "kind_fault"]
+__all__ = ["judge", "kind_fault", "unanswered"]
 
 #: Why an answer to each kind of question is none.
 _FAULTS: dict[Kind, Callable[[Question, Answer], str]] = {
@@ -62,7 +62,7 @@ def judge(
 def _judged(
     question: Question, numbers: Numbers, answer: Answer, tries: int, earlier: Mapping[str, float] | None
 ) -> Verdict:
-    if answer.empty:
+    if unanswered(question, answer):
         return verdict_on(question, "unanswered", question.asked(numbers))
     hint, told = hint_after(question, tries), kind_fault(question, answer)
     if question.kind in _VERDICTS:
@@ -86,6 +86,11 @@ def _followed(
         comment = "Worked consistently from your earlier answer, so this step counts. Mend the earlier one first."
         return replace(followed, comment=comment, follows_through=True)
     return followed if followed.misconception and not verdict.misconception else verdict
+
+
+def unanswered(question: Question, answer: Answer) -> bool:
+    """Return whether an answer is nothing, or the blank as it was handed out."""
+    return answer.empty or (bool(answer.typed) and answer.text == " ".join(question.blank.split()))
 
 
 def kind_fault(question: Question, answer: Answer) -> str:

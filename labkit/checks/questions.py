@@ -193,6 +193,13 @@ class Question:
         return "measured" if self.measured else "plot" if self.plot else "number"
 
     @property
+    def blank(self) -> str:
+        """An answer of several lines before anything is filled in; empty where one line will do."""
+        if self.parts:
+            return "".join(f"{name} = \n" for name in self.parts.names)
+        return "\n" if self.measured and not self.measured.readings else ""
+
+    @property
     def letters(self) -> Mapping[str, Option]:
         """The options of a choice by their letters."""
         return dict(zip(string.ascii_lowercase, self.options, strict=False))

@@ -11,11 +11,23 @@ __all__ = ["COMMANDS"]
 
 
 def _sheets(options: argparse.Namespace) -> int:
-    from labkit.sheets import new_key, read_class_list, read_key, write_sheets  # noqa: PLC0415 (as above)
+    from labkit.sheets import (  # noqa: PLC0415 (as above)
+        new_key,
+        read_class_list,
+        read_key,
+        write_practice_sheets,
+        write_sheets,
+    )
 
     if options.new_key:
         new_key(options.new_key)
         tell(f"Wrote a new key to {options.new_key}. Keep it to yourself: marking needs it, and no sheet shows it.")
+        return 0
+    if options.practice:
+        if options.folder is None:
+            tell_error("labkit sheets --practice needs --folder. See: labkit sheets --help")
+            return 2
+        tell(f"Wrote {len(write_practice_sheets(options.folder))} practice sheets to {options.folder}.")
         return 0
     for name in ("classlist", "sheet", "key", "folder"):
         if getattr(options, name) is None:
@@ -50,6 +62,11 @@ def _add_sheets(command: argparse.ArgumentParser) -> None:
     command.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
     command.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
     command.add_argument("--assessed", action="store_true", help="cells say only that an answer is recorded")
+    command.add_argument(
+        "--practice",
+        action="store_true",
+        help="write the practice sheet of each lesson to --folder, for everybody alike",
+    )
     command.add_argument("--new-key", type=Path, metavar="FILE", help="make a key file, and do nothing else")
 
 

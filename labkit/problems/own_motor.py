@@ -252,6 +252,8 @@ SHEETS = (
     SHEET,
     SHEET.later(
         "2026-12",
+        caution="One question is for a motor of yours, which can burn you: clamp it, limit the supply to 0.4 A, hold "
+        "the rotor under 3 s, then rest it for 30 s.\nAll others need no power: leave it off.",
         values=(
             Value.stepped("set", "the number of your readings", "", least="1", most="60", step="1", reference="30"),
         ),
@@ -269,8 +271,7 @@ SHEETS = (
                 ),
                 why="It agrees with a fit of the readings, within what you and they are sure of.",
                 hints=(
-                    "Each reading gives a k of its own. What lies in the middle, and how far do they scatter?",
-                    "k = V / ω, with ω = 2π · rpm / 60, for each of them.",
+                    "Each reading gives a k of its own: V / ω, with ω = 2π · rpm / 60. How far do they scatter?",
                     "Twice the scatter over the root of their number is a fair ±.",
                 ),
                 worked=("V / ω of each reading, then their mean: about {answer}, ± 1 % or so",),
@@ -287,8 +288,7 @@ SHEETS = (
                 measured=Measured(constant="resistance", cap=0.3),
                 why="It agrees with a fit of your readings, within what you and they are sure of.",
                 hints=(
-                    "What do two readings at one position have in common? Take their difference.",
-                    "ΔV/ΔI for each position; the positions scatter more than the meter.",
+                    "What do two readings at one position have in common? ΔV/ΔI for each position.",
                     "The mean over the positions, ± twice their scatter over the root of their number.",
                 ),
                 worked=("R = ΔV/ΔI at each position; their mean, and what they scatter.",),

@@ -40,6 +40,8 @@ class SheetPlan:
         Whether drawn numbers belong together.
     since : str
         The bank version from which this plan holds.
+    caution : str
+        What to heed before hands are about to act.
     """
 
     name: str
@@ -49,6 +51,7 @@ class SheetPlan:
     questions: tuple[Question, ...]
     sensible: Callable[[Numbers], bool] = field(default=_anything_goes)
     since: str = "2026-11"
+    caution: str = "Nothing on this sheet needs power: leave the supply disconnected."
 
     def __post_init__(self) -> None:
         known = {value.name for value in self.values}
@@ -70,6 +73,7 @@ class SheetPlan:
         values: tuple[Value, ...] = (),
         questions: tuple[Question, ...] = (),
         kit: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
+        caution: str = "",
     ) -> SheetPlan:
         """Return the plan of a later bank version: with more values and questions, each of which says what it allows.
 
@@ -80,9 +84,13 @@ class SheetPlan:
             Added at the end.
         kit : mapping of title to names of functions
             Questions for which these functions of the kit may be used; all others that say nothing are by hand.
+        caution : str
+            In place of the present one.
         """
         told = (replace(q, kit=kit.get(q.title, () if q.kit is None else q.kit)) for q in (*self.questions, *questions))
-        return replace(self, since=since, values=(*self.values, *values), questions=tuple(told))
+        return replace(
+            self, since=since, values=(*self.values, *values), questions=tuple(told), caution=caution or self.caution
+        )
 
     @property
     def kit(self) -> frozenset[str] | None:

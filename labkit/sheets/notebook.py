@@ -2,35 +2,39 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from labkit.checks import Question
+from labkit.checks.plots import plot_html
 from labkit.errors import SheetError
-from labkit.problems import BANK, SheetPlan, plan
+from labkit.problems import BANK, SheetPlan, plan, plans
 from labkit.sheets.classlist import Learner, file_name
 from labkit.sheets.opening import open_sheet, personal_sheet
 from labkit.sheets.sheet import Sheet
 
-__all__ = ["practice_notebook", "sheet_notebook", "write_sheets"]
+__all__ = ["practice_notebook", "sheet_notebook", "write_practice_sheets", "write_sheets"]
 
 _HOW = """\
 Answer as you would write it on paper, with the unit: `"470 mA"`, `"0,47 A"`, `"22 mohm"`.
 A duty or an efficiency is a bare number.
-Of a choice give the letter.
+Of a choice give the letter, and the number of the reason where it asks for one.
+A formula is written as on paper too: `"V²/R"`, `"V^2/R"`.
+Between three quotation marks an answer has several lines.
 Type your answer between the quotation marks and run the cell with Shift and Enter.
 Left empty, the cell shows the question.
 Your tries are kept in a small file beside this notebook, so that a restart forgets nothing."""
 
 _PRACTICE = """\
 Put a word of your own in place of `practice`, and you have numbers of your own.
-After a right answer, or three tries, `sheet.worked("…")` shows the worked answer."""
+After a right answer, or three tries, `sheet.worked("…")` shows the worked answer.
+`sheet = sheet.again()` brings new numbers."""
 
 _ASSESSED = """\
 This sheet is marked later: a cell says only that your answer is of the right kind and recorded.
 Save the notebook with your answers in it, and hand in the file."""
-
-_SAFE = "Nothing on this sheet needs power: leave the supply disconnected."
 
 
 def sheet_notebook(sheet: Sheet) -> str:
@@ -42,24 +46,58 @@ def sheet_notebook(sheet: Sheet) -> str:
         sheet.name, learner=sheet.learner, group=sheet.group, bank=sheet.bank, numbers=dict(sheet.numbers),
         assessed=sheet.assessed, tries=f"{sheet.name}-{file_name(sheet.learner)}.tries",
     )  # fmt: skip
-    questions = [(title, _as_markdown(sheet.asked(title))) for title in sheet.titles]
+    questions = [(title, _as_markdown(sheet, title)) for title in sheet.titles]
     about = sheet.own.fill(sheet.plan.about)
-    intro = f"{about}\n\n{_HOW}\n\n{_ASSESSED if sheet.assessed else ''}\n\n{_SAFE}"
+    intro = f"{about}\n\n{_HOW}\n\n{_ASSESSED if sheet.assessed else ''}\n\n{sheet.plan.caution}"
     return _notebook(sheet, opened, intro, questions)
 
 
 def practice_notebook(sheet_plan: SheetPlan) -> str:
     """Return the practice sheet of a lesson as the text of a notebook: its numbers are drawn when it is run."""
     sheet = open_sheet(sheet_plan.name)
-    opening = f'sheet = open_sheet("{sheet.name}", learner="practice", tries="{sheet.name}.tries")'
-    opened = f"from labkit import open_sheet\n\n{opening}\nsheet"
+    opened = _opening(sheet.name, learner="practice", bank=sheet.bank, tries=f"{sheet.name}.tries")
     questions = [(title, "Run the cell to see the question with your numbers.") for title in sheet.titles]
-    return _notebook(sheet, opened, f"{sheet_plan.about}\n\n{_HOW}\n\n{_PRACTICE}\n\n{_SAFE}", questions)
+    return _notebook(sheet, opened, f"{sheet_plan.about}\n\n{_HOW}\n\n{_PRACTICE}\n\n{sheet_plan.caution}", questions)
 
 
-def _as_markdown(question: str) -> str:
-    """Return a question so that Markdown keeps its lines: each option of a choice is a paragraph."""
-    return question.replace("\n", "\n\n").replace("*", "\\*")
+def write_practice_sheets(folder: Path) -> list[Path]:
+    """Write the practice sheet of each lesson, the lesson's number before its name, and return their paths.
+
+    Raises
+    ------
+    SheetError
+        When a file that is not this very sheet stands in the way; nothing is overwritten.
+    """
+    texts = {f"{plan.number:02}-{plan.name}.ipynb": practice_notebook(plan) for plan in plans()}
+    return [_written(Path(folder) / name, text) for name, text in texts.items()]
+
+
+def _written(path: Path, text: str) -> Path:
+    """Write a sheet, unless a file that somebody may have worked in stands there."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if path.exists() and path.read_bytes() != text.encode():
+        msg = f"{path} exists and is another file. Name an empty folder, so that nobody's work is lost."
+        raise SheetError(msg)
+    path.write_bytes(text.encode())
+    return path
+
+
+def _as_markdown(sheet: Sheet, title: str) -> str:
+    """Return a question so that Markdown keeps its lines: indented ones as they are, and a picture below them."""
+    parts = []
+    for indented, lines in itertools.groupby(sheet.asked(title).splitlines(), lambda line: line.startswith("    ")):
+        if indented:
+            parts.append("\n".join(["```text", *(line[4:] for line in lines), "```"]))
+        else:
+            parts += [line.replace("*", "\\*") for line in lines]
+    if plot := sheet.plan.question(title).plot:
+        parts.append(plot_html(plot, sheet.own))
+    return "\n\n".join(parts)
+
+
+def _answer_cell(question: Question) -> str:
+    blank = f'"""\n{question.blank.lstrip()}"""' if question.blank else '""'
+    return f'sheet.answer("{question.title}", {blank})'
 
 
 def _opening(name: str, **given: Any) -> str:
@@ -90,7 +128,7 @@ def _notebook(sheet: Sheet, opened: str, intro: str, questions: Iterable[tuple[s
         cells.append(v4.new_markdown_cell(f"## {index}. {title}\n\n{wording}", id=f"question-{index}"))
         cells.append(
             v4.new_code_cell(
-                f'sheet.answer("{title}", "")',
+                _answer_cell(sheet.plan.question(title)),
                 id=f"answer-{index}",
                 metadata={"tags": ["answer"], "labkit": {"question": title}},
             )
@@ -135,15 +173,8 @@ def write_sheets(
     """
     plan(sheet, bank)
     folder = Path(folder)
-    folder.mkdir(parents=True, exist_ok=True)
     paths = []
     for learner in learners:
         own = personal_sheet(sheet, learner=learner.id, group=learner.group, bank=bank, key=key, assessed=assessed)
-        path = folder / f"{sheet}-{file_name(learner.id)}.ipynb"
-        text = sheet_notebook(own).encode()
-        if path.exists() and path.read_bytes() != text:
-            msg = f"{path} exists and is another file. Name an empty folder, so that nobody's work is lost."
-            raise SheetError(msg)
-        path.write_bytes(text)
-        paths.append(path)
+        paths.append(_written(folder / f"{sheet}-{file_name(learner.id)}.ipynb", sheet_notebook(own)))
     return paths

@@ -9,7 +9,7 @@ from functools import cached_property
 from typing import Any
 
 from labkit.checks import Answer, Numbers, Question, Verdict, answer_from_json, answer_to_json, judge
-from labkit.checks.judging import kind_fault
+from labkit.checks.judging import kind_fault, unanswered
 from labkit.checks.numbers import coherent_size
 from labkit.errors import SheetError
 from labkit.problems import SheetPlan, draw
@@ -113,7 +113,8 @@ class Sheet:
     def _count(self, title: str, given: Any, when: float) -> tuple[int, int]:
         """Count an answer, and return how many different ones there were, and the seconds since the first."""
         tried, answer = self.tried.setdefault(title, []), answer_from_json(given)
-        if given not in tried and not answer.empty and not kind_fault(self.plan.question(title), answer):
+        question = self.plan.question(title)
+        if given not in tried and not unanswered(question, answer) and not kind_fault(question, answer):
             tried.append(given)
             self.since.setdefault(title, when)
         return len(tried), round(max(when - self.since.get(title, when), 0.0))
@@ -221,7 +222,7 @@ class Sheet:
 
 def _assessed(question: Question, answer: Answer, numbers: Numbers) -> Verdict:
     """Return what an assessed sheet says: of the right kind and recorded, or why it cannot be judged."""
-    if answer.empty:
+    if unanswered(question, answer):
         return judge(question, numbers, answer)
     if fault := kind_fault(question, answer):
         return Verdict(question=question.title, outcome="refused", comment=fault)

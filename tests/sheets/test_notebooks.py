@@ -36,13 +36,24 @@ def test_a_shipped_practice_sheet_is_what_the_bank_writes(path):
     assert path.read_text(encoding="utf-8") == practice_notebook(sheet_plan)
 
 
-def test_the_first_three_sheets_are_shipped():
-    """Generator action, driver dissipation and duty-cycle speed control have a practice sheet in the kit."""
-    assert {path.stem for path in SHIPPED} >= {
-        "03-generator-action",
-        "06-driver-dissipation",
-        "08-duty-speed-control",
-    }
+def test_a_sheet_of_each_lesson_is_shipped():
+    """All twelve lessons have a practice sheet in the kit."""
+    assert {path.stem for path in SHIPPED} == {f"{plan.number:02}-{plan.name}" for plan in plans()}
+    assert len(SHIPPED) == 12
+
+
+def test_the_command_writes_the_practice_sheets(tmp_path, capsys):
+    """One command writes what is shipped, the same bytes; it overwrites nothing that somebody worked in."""
+    arguments = ["sheets", "--practice", "--folder", str(tmp_path / "out")]
+
+    assert main(arguments) == 0
+    assert "Wrote 12 practice sheets" in capsys.readouterr().out
+    written = {path.name: path.read_bytes() for path in (tmp_path / "out").iterdir()}
+    assert written == {path.name: path.read_bytes() for path in SHIPPED}
+    (tmp_path / "out" / "01-pin-limits.ipynb").write_text("worked in")
+    assert main(arguments) == 1
+    assert "another file" in capsys.readouterr().err
+    assert main(["sheets", "--practice"]) == 2
 
 
 @EACH
@@ -53,10 +64,36 @@ def test_a_personal_sheet_has_each_question_written_out_and_one_cell_to_answer(s
     sources = [cell.source for cell in _cells(text, "code")]
     prose = "\n".join(cell.source for cell in _cells(text, "markdown"))
 
-    assert sources[1:] == [f'sheet.answer("{title}", "")' for title in sheet.titles]
+    assert [source.partition(', "')[0] for source in sources[1:]] == [
+        f'sheet.answer("{title}"' for title in sheet.titles
+    ]
     for title in sheet.titles:
         assert sheet.asked(title).splitlines()[0].replace("*", "\\*") in prose
     assert text == sheet_notebook(personal_sheet(sheet_plan.name, learner="amber-17", group="t", key=KEY))
+
+
+@EACH
+def test_each_cell_as_handed_out_is_unanswered(sheet_plan):
+    """Run as it stands, each cell shows its question: an empty text, or a blank of several lines to fill in."""
+    sheet = personal_sheet(sheet_plan.name, learner="amber-17", key=KEY)
+    for source in [cell.source for cell in _cells(sheet_notebook(sheet), "code")][1:]:
+        verdict = eval(source, {"sheet": sheet})
+        assert verdict.outcome == "unanswered", source
+        assert verdict.tries == 0
+
+
+def test_a_picture_stands_in_the_sheet_and_readings_as_they_are():
+    """A plot is in the Markdown above its cell, with alt text; readings keep their lines."""
+    text = sheet_notebook(personal_sheet("switching-off", learner="amber-17", key=KEY))
+    prose = "\n".join(cell.source for cell in _cells(text, "markdown"))
+    own = "\n".join(
+        cell.source for cell in _cells(sheet_notebook(personal_sheet("own-motor", learner="a", key=KEY)), "markdown")
+    )
+
+    assert '<img src="data:image/svg+xml;base64,' in prose
+    assert 'alt="Current in a held motor' in prose
+    assert re.search(r"```text\nvoltmeter: .*\ntable: generator\nspeed \[rpm\], voltage \[V\]\n\d+, 0\.\d+\n", own)
+    assert "clamp it" in own
 
 
 @EACH
@@ -65,10 +102,11 @@ def test_a_sheet_shows_neither_key_nor_answer(sheet_plan):
     sheet = personal_sheet(sheet_plan.name, learner="amber-17", group="t", key=KEY)
     text = sheet_notebook(sheet)
     worked = [question.worked_lines(sheet.own)[-1] for question in sheet.plan.questions]
+    formulas = [question.formula for question in sheet.plan.questions if question.formula]
 
     assert KEY.hex() not in text
     assert KEY.decode() not in text
-    assert not [line for line in worked if line in text]
+    assert not [line for line in worked + formulas if line in text]
     assert all(cell["outputs"] == [] for cell in json.loads(text)["cells"] if cell["cell_type"] == "code")
 
 
