@@ -65,6 +65,9 @@ from .panels import (
     review_panel as review_panel,
 )
 from .panels import (
+    stall_panel as stall_panel,
+)
+from .panels import (
     switch_off_panel as switch_off_panel,
 )
 from .parts import (

@@ -9,6 +9,7 @@ from labkit.figures.picture import Picture, Reading, Table, numbers_html, pictur
 from labkit.figures.pin import PinRun, pin_picture
 from labkit.figures.schematic import schematic
 from labkit.figures.schematic_generator import generator_schematic
+from labkit.figures.stall import StallRun, stall_picture
 from labkit.figures.switch_off import switch_off_picture
 from labkit.figures.switch_off_words import SwitchOffRun
 
@@ -21,6 +22,7 @@ __all__ = [
     "Picture",
     "PinRun",
     "Reading",
+    "StallRun",
     "SwitchOffRun",
     "Table",
     "bench_picture",
@@ -33,5 +35,6 @@ __all__ = [
     "picture_html",
     "pin_picture",
     "schematic",
+    "stall_picture",
     "switch_off_picture",
 ]

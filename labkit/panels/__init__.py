@@ -8,6 +8,7 @@ from labkit.panels.panel import Panel
 from labkit.panels.pin import PinState, pin_panel
 from labkit.panels.prediction import Prediction, prediction
 from labkit.panels.review import ReviewState, review_panel
+from labkit.panels.stall import StallState, stall_panel
 from labkit.panels.switch_off import SwitchOffState, switch_off_panel
 from labkit.panels.views import Fold, Image
 
@@ -24,6 +25,7 @@ __all__ = [
     "Prediction",
     "QuantitySlider",
     "ReviewState",
+    "StallState",
     "SwitchOffState",
     "dissipation_panel",
     "duty_panel",
@@ -31,5 +33,6 @@ __all__ = [
     "pin_panel",
     "prediction",
     "review_panel",
+    "stall_panel",
     "switch_off_panel",
 ]

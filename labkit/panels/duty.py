@@ -10,6 +10,7 @@ import numpy as np
 
 from labkit.figures.duty import DutyChart, DutyRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
+from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
 from labkit.panels.tunnel import BATTERIES, HOLD, tunnel_with
@@ -28,7 +29,6 @@ _PRESETS: dict[str, dict[str, object]] = {
     "Free": {"load": FREE},
     "Stalled": {"load": HELD},
 }
-_MOST_SETTINGS = 64
 _SWEEP = np.linspace(0.0, 1.0, 41)
 
 
@@ -54,27 +54,17 @@ class _Setting(NamedTuple):
     full: PwmOperatingPoint
 
 
-class _Settings(dict[tuple[float | str, ...], _Setting]):
-    """The settings of one drive that were met lately."""
-
-    def __init__(self, drive: Drive) -> None:
-        super().__init__()
-        self._drive = drive
-
-    def at(self, state: DutyState) -> _Setting:
-        numbers = (state.frequency.m_as("Hz"), state.battery_voltage.m_as("V"), state.battery_resistance.m_as("ohm"))
-        key = (*numbers, state.load)
-        if key not in self:
-            if len(self) == _MOST_SETTINGS:
-                del self[next(iter(self))]
-            self[key] = _setting(_fitted(self._drive, state), state.frequency)
-        return self[key]
+def _settings(drive: Drive) -> Kept[_Setting]:
+    return Kept(
+        lambda state: _setting(_fitted(drive, state), state.frequency),
+        "frequency", "battery_voltage", "battery_resistance", "load",
+    )  # fmt: skip
 
 
-def duty_run(state: DutyState, settings: _Settings | None = None) -> DutyRun:
+def duty_run(state: DutyState, settings: Kept[_Setting] | None = None) -> DutyRun:
     """Return all that the picture shows at *state*; for the desk wind tunnel where no settings are given."""
-    known = _Settings(desk_wind_tunnel()) if settings is None else settings
-    drive, loads, sweep, full = known.at(state)
+    known = _settings(desk_wind_tunnel()) if settings is None else settings
+    drive, loads, sweep, full = known(state)
     points = pwm_operating_point(drive, state.duty, state.frequency, load=loads)
     point = pick(points, 0)
     return DutyRun(
@@ -125,7 +115,7 @@ def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -
     At 100 % duty and 2
     """
     chart, drive, start = DutyChart(), tunnel_with(motor), DutyState()
-    settings = _Settings(drive)
+    settings = _settings(drive)
     return Panel(
         start,
         controls={

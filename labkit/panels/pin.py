@@ -21,13 +21,11 @@ from labkit.writing import show
 
 __all__ = ["PinState", "pin_panel", "pin_run"]
 
-LED, GATE = "a red LED, through the resistor", "a transistor's gate, through the resistor"
+LED, GATE = "a red LED and the resistor", "a gate and the resistor"
 HELD, FREE = "a motor, held still", "a motor, free"
 _RESISTORS = (0, 10, 22, 33, 47, 68, 100, 120, 150, 180, 220, 270, 330, 470, 680, 1000)
 _SHARES = np.linspace(0.0, 1.0, 61)
 _PRESETS: dict[str, dict[str, object]] = {
-    "LED": {"load": LED},
-    "Gate": {"load": GATE},
     "Motor stalled": {"load": HELD},
     "Motor free": {"load": FREE},
     "3.3 V pin": {"high_level": Q_(3.3, "V"), "rated": Q_(20.0, "mA"), "damage_limit": Q_(40.0, "mA")},

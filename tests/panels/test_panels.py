@@ -17,7 +17,7 @@ from labkit import (
 )
 from labkit.panels import DissipationState, DutyState, GeneratorState, Prediction, QuantitySlider
 from labkit.panels.dissipation import HIGH_GATE, LOW_GATE
-from labkit.panels.duty import FREE, HELD, _Settings, duty_run
+from labkit.panels.duty import FREE, HELD, _settings, duty_run
 from labkit.panels.generator import LED, NOTHING, RESISTOR
 from labkit.parts import Led, Motor
 from labkit.testing import assert_quantity_close
@@ -266,7 +266,7 @@ def test_a_fitted_motor_takes_the_tunnels_motors_place():
 
 def test_moving_the_duty_computes_no_curve_again(duty):
     """The curves belong to battery, load and frequency; only a change of those costs them."""
-    first = duty_run(duty.state, settings := _Settings(desk_wind_tunnel()))
+    first = duty_run(duty.state, settings := _settings(desk_wind_tunnel()))
     moved = duty_run(DutyState(duty=Q_(41, "percent")), settings)
     other = duty_run(DutyState(frequency=Q_(20, "kHz")), settings)
 
