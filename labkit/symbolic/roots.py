@@ -8,11 +8,13 @@ from typing import Any
 
 import numpy as np
 import sympy
-from scipy.optimize import brentq
+from scipy.optimize import brentq, minimize_scalar
 
 __all__ = ["real_roots"]
 
 _PER_DECADE = 24
+#: Roots are one within this part of their size.
+_ONE = 1e-6
 _DECADES = np.arange(-15 * _PER_DECADE, 12 * _PER_DECADE + 1) / _PER_DECADE
 
 
@@ -27,8 +29,9 @@ def real_roots(expression: Any, unknown: Any) -> list[float]:
     Notes
     -----
     A rational expression is brought to a polynomial, whose roots are all found.
-    Anything else is searched for changes of sign at 24 places a decade from 1e-15 to 1e12 on both sides of zero;
-    two roots closer together than that may be missed together.
+    Anything else is searched at 24 places a decade from 1e-15 to 1e12 on both sides of zero, and at the edges of where
+    it is real, for changes of sign and for valleys, where a pair of roots lies between two places.
+    Two roots that differ by less than a millionth are one.
 
     Examples
     --------
@@ -52,7 +55,8 @@ def _real(coefficients: list[complex], function: Callable[[float], Any]) -> list
         return []
     scale = abs(coefficients[0])
     candidates = np.roots(coefficients)
-    real = [float(root.real) for root in candidates if abs(root.imag) <= 1e-9 * max(abs(root), 1e-300)]
+    # rounding splits a double root by the square root of its own size, along either axis
+    real = [float(root.real) for root in candidates if abs(root.imag) <= _ONE * max(abs(root), 1e-300)]
     return _sorted_apart([root for root in real if scale and _finite(function, root) is not None])
 
 
@@ -68,20 +72,46 @@ def _finite(function: Callable[[float], Any], place: float) -> float | None:
 
 
 def _search(function: Callable[[float], Any]) -> list[float]:
-    places = np.concatenate([-(10.0 ** _DECADES[::-1]), [0.0], 10.0**_DECADES])
-    found = []
-    before: tuple[float, float] | None = None
-    for place in places:
-        value = _finite(function, float(place))
-        if value is None:
-            before = None
-            continue
-        if value == 0:
-            found.append(float(place))
-        elif before is not None and before[1] * value < 0:
-            found.extend(_polish(function, before[0], float(place)))
-        before = (float(place), value)
+    places = _with_edges(function, np.concatenate([-(10.0 ** _DECADES[::-1]), [0.0], 10.0**_DECADES]).tolist())
+    values = [_finite(function, place) for place in places]
+    found = [place for place, value in zip(places, values, strict=True) if value == 0]
+    for low, high, at_low, at_high in zip(places, places[1:], values, values[1:], strict=False):
+        if at_low is not None and at_high is not None and at_low * at_high < 0:
+            found += _polish(function, low, high)
+    for place in range(1, len(places) - 1):
+        left, here, right = values[place - 1 : place + 2]
+        if left and here and right and left * here > 0 and here * right > 0 and abs(left) > abs(here) < abs(right):
+            found += _valley(function, places[place - 1], places[place + 1])
     return _sorted_apart(found)
+
+
+def _with_edges(function: Callable[[float], Any], places: list[float]) -> list[float]:
+    """Return the places, and the last one at each edge of where the function is real: roots hide just before it."""
+    real = [_finite(function, place) is not None for place in places]
+    edges = []
+    for low, high, low_real, high_real in zip(places, places[1:], real, real[1:], strict=False):
+        if low_real != high_real:
+            inside, outside = (low, high) if low_real else (high, low)
+            while (middle := 0.5 * (inside + outside)) not in {inside, outside}:
+                inside, outside = (middle, outside) if _finite(function, middle) is not None else (inside, middle)
+            edges.append(inside)
+    return sorted({*places, *edges})
+
+
+def _valley(function: Callable[[float], Any], low: float, high: float) -> list[float]:
+    """Return the roots between two places where the function has one sign and comes nearest to zero between them."""
+    ends = [_finite(function, end) or 0.0 for end in (low, high)]
+    side = math.copysign(1.0, ends[0])
+
+    def height(place: float) -> float:
+        return side * (_finite(function, place) or 0.0)
+
+    bottom = float(
+        minimize_scalar(height, bounds=(low, high), method="bounded", options={"xatol": 1e-12 * abs(high)}).x
+    )
+    if height(bottom) < 0:
+        return _polish(function, low, bottom) + _polish(function, bottom, high)
+    return [bottom] if height(bottom) <= 1e-9 * max(map(abs, ends)) else []
 
 
 def _polish(function: Callable[[float], Any], low: float, high: float) -> list[float]:
@@ -92,8 +122,10 @@ def _polish(function: Callable[[float], Any], low: float, high: float) -> list[f
 
 
 def _sorted_apart(found: list[float]) -> list[float]:
-    apart: list[float] = []
+    apart: list[list[float]] = []
     for root in sorted(found):
-        if not apart or abs(root - apart[-1]) > 1e-9 * max(abs(root), abs(apart[-1])):
-            apart.append(root)
-    return apart
+        if apart and abs(root - apart[-1][0]) <= _ONE * max(abs(root), abs(apart[-1][0])):
+            apart[-1].append(root)
+        else:
+            apart.append([root])
+    return [sum(same) / len(same) for same in apart]

@@ -51,10 +51,29 @@ def solve_for(derivation: Derivation, name: str, quantities: Mapping[str, Any]) 
     difference = (derivation.result.lhs - derivation.result.rhs).xreplace(known)
     roots = real_roots(difference, wanted.symbol)
     fit = [root for root in roots if wanted.admits(root) and _fits(derivation, {**numbers, wanted.symbol: root})]
-    if len(fit) == 1:
-        quantity: Quantity = wanted.quantity(fit[0])
-        return quantity
-    raise NoSolutionError(_why_none(derivation, wanted, roots) if not fit else _which(derivation, wanted, fit))
+    if not fit:
+        raise NoSolutionError(_why_none(derivation, wanted, roots))
+    if len(fit) > 1:
+        raise NoSolutionError(_which(derivation, wanted, fit))
+    if _is_flat(derivation, numbers, wanted, fit[0]):
+        raise NoSolutionError(_hardly(derivation, wanted, fit[0]))
+    quantity: Quantity = wanted.quantity(fit[0])
+    return quantity
+
+
+def _is_flat(derivation: Derivation, numbers: Mapping[Any, float], wanted: Term, root: float) -> bool:
+    """Return whether a tenth more or less leaves the result as it is, as on a curve that has settled."""
+    near = [_real_number(derivation.result.rhs, {**numbers, wanted.symbol: part * root}) for part in (0.9, 1.0, 1.1)]
+    sizes = [size for size in near if size is not None]
+    return len(sizes) == 3 and root != 0 and max(sizes) - min(sizes) <= 1e-7 * max(map(abs, sizes))
+
+
+def _hardly(derivation: Derivation, wanted: Term, root: float) -> str:
+    result, there = term_of(derivation.result.lhs).name, show(wanted.quantity(root))
+    return (
+        f"{derivation.name}: near {there} the {result} hardly depends on {wanted.name}, which cannot be told from it. "
+        f"Give another {result}, or choose {wanted.name} yourself."
+    )
 
 
 def _why_none(derivation: Derivation, wanted: Term, roots: list[float]) -> str:
@@ -70,7 +89,12 @@ def _which(derivation: Derivation, wanted: Term, fit: list[float]) -> str:
 
 
 def _list(row: Term, values: list[float]) -> str:
-    return " and ".join(show(row.quantity(value)) for value in values)
+    """Return the values in words, with as many figures as it takes to tell them apart."""
+    for digits in range(3, 9):
+        words = [show(row.quantity(value), digits=digits) for value in values]
+        if len(set(words)) == len(words):
+            break
+    return " and ".join(words)
 
 
 def numbers_of(derivation: Derivation, rows: tuple[Term, ...], quantities: Mapping[str, Any]) -> dict[Any, float]:
@@ -92,6 +116,9 @@ def numbers_of(derivation: Derivation, rows: tuple[Term, ...], quantities: Mappi
         if row.name not in quantities:
             raise PartError(where, row.requirement, "nothing", f"It is the {row.meaning}. Give it.")
         quantity = finite_quantity(quantities[row.name], row.unit, where)
+        if row.unit == "kelvin" and str(quantity.units) in {"degree_Celsius", "degree_Fahrenheit"}:
+            remedy = "It is a difference of two temperatures. Write it with K."
+            raise PartError(where, "a difference in kelvin", quantities[row.name], remedy)
         size = float(magnitude(quantity, row.unit, where))
         if not row.admits(size):
             percent = row.sign == "1" and 1 < size <= 100

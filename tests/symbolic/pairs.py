@@ -43,14 +43,23 @@ SIZES = {
     "winding_temperature": (300, 420),
 }  # fmt: skip
 
+#: The same for one derivation: times in which something changes, a resistance that is a hot one.
+SIZES_OF = {
+    "run-up": {"time": (0.01, 1)}, "coasting with nothing connected": {"time": (0.01, 1)},
+    "braking by a load": {"time": (0.01, 1)},
+    "current rise": {"time": (1e-5, 1e-3)},
+    "gate charging": {"time": (1e-8, 1e-6), "gate_capacitance": (1e-9, 3e-9)},
+    "warming": {"time": (1, 1000)},
+    "winding temperature from its resistance": {"resistance": (8, 10), "hot_resistance": (10, 20)},
+}  # fmt: skip
+
 
 @dataclasses.dataclass(frozen=True)
 class Route:
-    """A kernel's way to a derivation's result, how near it comes, and ranges of its own."""
+    """A kernel's way to a derivation's result, and how near it comes."""
 
     compute: Callable[[SimpleNamespace], Quantity | None]
     relative: float = 1e-9
-    sizes: dict[str, tuple[float, float]] = dataclasses.field(default_factory=dict)
 
 
 def size_of(row, chance, sizes):
@@ -60,10 +69,10 @@ def size_of(row, chance, sizes):
     return float(round(size)) if row.name in {"turns", "count", "top"} else size
 
 
-def admissible(this, chance, sizes=None):
+def admissible(this, chance):
     """Return random quantities for the arguments, inside what the result holds for, and the result."""
     for _ in range(2000):
-        found = {row.name: size_of(row, chance, sizes or {}) for row in this.arguments}
+        found = {row.name: size_of(row, chance, SIZES_OF.get(this.name, {})) for row in this.arguments}
         quantities = {row.name: row.quantity(found[row.name]) for row in this.arguments}
         try:
             value = this.evaluate(**quantities)
@@ -81,7 +90,7 @@ def compare(name, route, draws=5):
     this, chance = derivation(name), random.Random(name)
     compared = 0
     for _ in range(100 * draws):
-        quantities, value = admissible(this, chance, route.sizes)
+        quantities, value = admissible(this, chance)
         kernel = route.compute(SimpleNamespace(**quantities))
         if kernel is None:
             continue

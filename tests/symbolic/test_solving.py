@@ -153,6 +153,13 @@ def test_a_speed_is_not_a_frequency():
         derivation("mean voltage under duty").evaluate(supply_voltage="6 V", diode_drop="0 V", duty=45)
 
 
+def test_a_rise_is_not_a_temperature():
+    """A rise of 30 K typed as 30 °C would be one of 303 K."""
+    body = {"power": "5 W", "winding_to_ambient": "33 K/W", "heat_capacity": "5 J/K"}
+    with pytest.raises(PartError, match="Write it with K"):
+        derivation("time to a temperature rise").evaluate(temperature_rise="30 °C", **body)
+
+
 def test_outside_its_validity_a_result_is_refused():
     """A motor that cannot start, and a MOSFET that runs away, get no number."""
     with pytest.raises(NoSolutionError, match="able to start"):
@@ -200,6 +207,31 @@ def test_two_values_fit():
             inductance="0.9 mH",
             frequency="20 kHz",
         )
+
+
+@pytest.mark.parametrize(
+    ("duty", "found"), [(0.5, "0.5"), (0.4999, "0.4999 and 0.5001"), (0.49, "0.490 and 0.510"), (0.2, "0.200 and 0.8")]
+)
+def test_two_values_that_lie_close_are_not_lost(duty, found):
+    """Near its top a curve passes each value twice, close together; at its top once."""
+    this, now = derivation("ripple"), {"supply_voltage": "6 V", "diode_drop": "0.4 V", "resistance": "2.8 ohm"}
+    now |= {"inductance": "0.9 mH", "frequency": "20 kHz"}
+    ripple = this.evaluate(duty=duty, **now)
+
+    if duty == 0.5:
+        assert_quantity_close(Q_(found), this.solve_for("duty", ripple=ripple, **now), absolute=Q_("1e-6"))
+        return
+    with pytest.raises(NoSolutionError, match=f"2 values of duty fit: {found}"):
+        this.solve_for("duty", ripple=ripple, **now)
+
+
+def test_a_curve_that_has_settled_tells_no_time():
+    """Twenty time constants on, a current does not say when it was read."""
+    this, coil = derivation("current rise"), {"voltage": "6 V", "resistance": "2.8 ohm", "inductance": "0.9 mH"}
+    late = this.evaluate(time="6.5 ms", **coil)
+
+    with pytest.raises(NoSolutionError, match="hardly depends on time"):
+        this.solve_for("time", momentary_current=late, **coil)
 
 
 def test_the_inverse_problems():

@@ -315,10 +315,10 @@ ROUTES = {
     ),
     "resistance of a hot winding": Route(lambda n: _hot(n, n.winding_temperature)),
     "winding temperature from its resistance": Route(
-        _from_resistance, sizes={"resistance": (8, 10), "hot_resistance": (10, 20)}
+        _from_resistance
     ),
     "rise of a held motor at a steady voltage": Route(_held_on_voltage),
-    "warming": Route(lambda n: _warmed(n.time, **_body(n)), sizes={"time": (1, 1000)}),
+    "warming": Route(lambda n: _warmed(n.time, **_body(n))),
     "time to a temperature rise": Route(
         lambda n: inverse(lambda time: _warmed(time, **_body(n)), n.temperature_rise, Q_("1e-6 s"), Q_("1e5 s")),
         relative=1e-7,

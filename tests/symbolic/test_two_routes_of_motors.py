@@ -34,8 +34,6 @@ pytestmark = pytest.mark.core
 
 #: So small that the current follows the speed at once, and the speed is that of a motor without inductance.
 QUICK = {"inductance": "1 nH"}
-#: Times in which a shaft's speed changes.
-SHAFT = {"time": (0.01, 1.0)}
 
 
 def _held(n, voltage):
@@ -220,12 +218,12 @@ ROUTES = {
     "current of best efficiency": Route(lambda n: catalogue_point(**_line(n)).current),
     "maximum efficiency": Route(lambda n: Q_(float(catalogue_point(**_line(n)).efficiency), "")),
     "mechanical time constant": Route(lambda n: speed_response(motor(n)).mechanical_time_constant),
-    "run-up": Route(lambda n: _in_time(n, always_on()), relative=1e-6, sizes=SHAFT),
+    "run-up": Route(lambda n: _in_time(n, always_on()), relative=1e-6),
     "coasting with nothing connected": Route(
-        lambda n: _in_time(n, always_off(), speed=n.start_speed), relative=1e-8, sizes=SHAFT
+        lambda n: _in_time(n, always_off(), speed=n.start_speed), relative=1e-8
     ),
     "coasting time": Route(lambda n: coast_down(motor(n), n.start_speed).time),
-    "braking by a load": Route(_braked, relative=1e-5, sizes=SHAFT),
+    "braking by a load": Route(_braked, relative=1e-5),
     "braking time": Route(lambda n: coast_down(motor(n), n.start_speed, connected=n.load_resistance).time),
     "generator terminal voltage": Route(
         lambda n: _turned(n, (n.emf_constant * n.speed) / n.current - n.resistance).terminal_voltage

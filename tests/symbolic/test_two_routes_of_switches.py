@@ -180,7 +180,7 @@ ROUTES = {
         lambda n: inverse(lambda ohms: _at_boot(n, ohms, leakage=n.leakage_current), n.threshold, LITTLE, MUCH)
     ),
     "gate voltage against a pull-up": Route(lambda n: _at_boot(n, n.pull_down, boot_pull_up=n.pull_up)),
-    "gate charging": Route(lambda n: _charging(n, n.time), sizes={"time": (1e-8, 1e-5)}),
+    "gate charging": Route(lambda n: _charging(n, n.time)),
     "time to the threshold": Route(
         lambda n: inverse(lambda time: _charging(n, time), n.threshold, Q_("1e-12 s"), Q_("1 s"))
     ),
