@@ -15,7 +15,7 @@ from labkit._kernels.regression_scatter import Constants, model_of
 __all__ = ["Robust", "robust_constants", "set_aside", "standardized", "suspects"]
 
 _SUSPECT = 3.5  # robust standard deviations (Iglewicz and Hoaglin 1993)
-_DOUBT = 0.01  # chance that a sound group loses a reading
+_DOUBT = 0.01  # chance that a sound bench loses a reading
 _FEW_ENOUGH = 50_000  # readings, above which the constants' own uncertainty is nothing beside a reading's
 _FEWEST = 5  # readings of a group, below which none is suspected
 
@@ -129,7 +129,7 @@ def standardized(data: Readings, fit: Constants, used: NDArray[np.bool_]) -> tup
 def set_aside(data: Readings, suspected: NDArray[np.bool_], fit: Constants) -> NDArray[np.bool_]:
     """Return which suspected readings stay out: those too far from what the others predict.
 
-    The limit is Student's t at a chance of 1 in 100 that a sound group loses one of its readings (Bonferroni).
+    The limit is Student's t at a chance of 1 in 100 that a sound bench loses one of its readings (Bonferroni).
 
     Parameters
     ----------
@@ -140,11 +140,12 @@ def set_aside(data: Readings, suspected: NDArray[np.bool_], fit: Constants) -> N
         Fitted without the suspected ones.
     """
     confirmed = np.zeros(len(suspected), dtype=bool)
-    for offset, size in zip((0, TABLE_COUNT), standardized(data, fit, ~suspected), strict=True):
+    sizes = standardized(data, fit, ~suspected)
+    chance = _DOUBT / (2 * max(sum(int(np.sum(~np.isnan(size))) for size in sizes), 1))
+    for offset, size in zip((0, TABLE_COUNT), sizes, strict=True):
         for table in (int(number) for number in np.unique(data.table[suspected])):
             own = (data.table == table) & ~np.isnan(size)
             freedom = fit.freedom[table + offset]
             if own.any() and freedom >= 1:
-                limit = stdtrit(freedom, 1 - _DOUBT / (2 * own.sum()))
-                confirmed |= own & suspected & (np.abs(size) > limit)
+                confirmed |= own & suspected & (np.abs(size) > stdtrit(freedom, 1 - chance))
     return confirmed

@@ -8,6 +8,7 @@ from __future__ import annotations
 from labkit.fitting._motor import fit_motor
 from labkit.fitting._predict import Agreement, Band, agreement, draw_motors, predict
 from labkit.fitting._result import MotorFit, NextReading, NotIdentified, Reading, ResidualSet
+from labkit.fitting._room import RoomConstant, RoomFit, fit_room
 from labkit.fitting._traces import TraceFit, fit_trace
 
 __all__ = [
@@ -18,10 +19,13 @@ __all__ = [
     "NotIdentified",
     "Reading",
     "ResidualSet",
+    "RoomConstant",
+    "RoomFit",
     "TraceFit",
     "agreement",
     "draw_motors",
     "fit_motor",
+    "fit_room",
     "fit_trace",
     "predict",
 ]

@@ -9,8 +9,8 @@ import numpy as np
 from scipy.special import stdtrit
 
 from labkit._kernels.regression import Floats
+from labkit._kernels.regression_coverage import replayed_freedom
 from labkit._kernels.regression_motor import CONSTANTS, GROUPS, POSITIONS, TABLE_COUNT, balances
-from labkit._kernels.regression_scatter import Constants
 from labkit._kernels.regression_wild import standardized
 from labkit.bench import BenchRecord, Meter, bench_record
 from labkit.errors import BenchError
@@ -62,7 +62,7 @@ def fit_motor(
     JCGM 100:2008: rounding step/√12, meters rectangular, scatter from the readings themselves, Student's t at the
     effective degrees of freedom.
     Wild readings: more than 3.5 robust standard deviations off a robust fit, and then more than Student's t at a chance
-    of 1 in 100 a group off what the other readings predict; at most a quarter of a group, and none of fewer than five.
+    of 1 in 100 a bench off what the other readings predict; at most a quarter of a group, and none of fewer than five.
     A contact film, which only ever adds resistance, is taken out that way where it is rare.
     The resistance is that of the winding at the temperature at which it was read.
 
@@ -99,10 +99,17 @@ def _source(group: int) -> str:
     return f"scatter of {'voltage' if group < TABLE_COUNT else 'current'}, {STEADY[group % TABLE_COUNT]}"
 
 
-def _freedom(unbound: Constants, total: Floats, place: int) -> float:
-    """Return the effective degrees of freedom of one constant: 2·u⁴ over the variance of u² (JCGM 100:2008, G.4.2)."""
-    doubt = float(unbound.doubt[place])
-    return max(2 * float(total[place, place]) ** 2 / doubt, 1.0) if doubt > 0 else np.inf
+def _freedom(replayed: float, stated: float, total: float) -> float:
+    """Return the effective degrees of freedom of a constant (Welch and Satterthwaite; JCGM 100:2008, G.4).
+
+    Parameters
+    ----------
+    replayed : float
+        Degrees of freedom of what the readings themselves show.
+    stated, total : float
+        Its variance without and with the meters' own errors, which are taken as known.
+    """
+    return max(replayed * (total / stated) ** 2, 1.0) if stated > 0 else np.inf
 
 
 def _residuals(solved: Solved, design: Design) -> tuple[ResidualSet, ...]:
@@ -162,7 +169,8 @@ def _result(record: BenchRecord, design: Design, solved: Solved) -> MotorFit:
     places = {name: place for place, name in enumerate(CONSTANTS) if unbound.free[place] and name not in solved.unknown}
     order = list(places.values())
     u = np.sqrt(np.diag(total))
-    freedom = {name: _freedom(unbound, total, place) for name, place in places.items()}
+    own, replayed = np.diag(unbound.parts.sum(axis=0)), replayed_freedom(unbound)
+    freedom = {name: _freedom(replayed[place], own[place], total[place, place]) for name, place in places.items()}
     factor = {name: float(stdtrit(freedom[name], 0.5 + _PROBABILITY / 2)) for name in places}
     value = {name: float(solved.fit.value[place]) for name, place in places.items()}
     sets, size = _residuals(solved, design), np.maximum(u[order], 1e-300)

@@ -381,4 +381,4 @@ def test_compressed_rows_give_the_same_fit(simulate_bench, monkeypatch):
 
     assert _si(packed) == pytest.approx(_si(plain), rel=1e-5)
     assert _si(packed, "standard_uncertainty") == pytest.approx(_si(plain, "standard_uncertainty"), rel=1e-3)
-    assert packed.degrees_of_freedom == pytest.approx(plain.degrees_of_freedom, rel=1e-2)
+    assert packed.coverage_factor == pytest.approx(plain.coverage_factor, rel=5e-3)  # replayed with random numbers

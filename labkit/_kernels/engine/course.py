@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from itertools import accumulate
 from typing import Any
 
@@ -52,11 +52,9 @@ class Course:
         self._rows = 0
         self.stretches = self.intervals = 0
 
-    def through(self, ends: Sequence[float], levels: Sequence[int]) -> Iterator[Floats]:
+    def through(self, ends: Floats, levels: NDArray[np.int64]) -> Iterator[Floats]:
         """Advance to the last of *ends* [s]; yield each table that fills up."""
-        given: tuple[Any, Any] = (
-            (np.asarray(ends, dtype=np.float64), np.asarray(levels, dtype=np.int64)) if COMPILED else (ends, levels)
-        )
+        given: tuple[Any, Any] = (ends, levels) if COMPILED else (ends.tolist(), levels.tolist())
         index = 0
         self.intervals += len(ends)
         while True:
