@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -44,7 +44,7 @@ class Job:
         sheet = personal_sheet(
             owner.sheet, learner=owner.learner.id, group=owner.learner.group, bank=owner.bank, key=key, assessed=True
         )
-        put_in = () if notebook.opens else (_opening(sheet),)
+        put_in = (*_withholding(sheet), *(() if notebook.opens else (_opening(sheet),)))
         return cls(
             path=found.path,
             digest=digest,
@@ -56,6 +56,12 @@ class Job:
             efforts=notebook.efforts,
             other_numbers=bool(notebook.code.numbers) and dict(notebook.code.numbers) != dict(sheet.numbers),
         )
+
+
+def _withholding(sheet: Sheet) -> Iterator[str]:
+    """Give the cell that withholds, before any of the learner's, what of the kit the sheet does not allow."""
+    if sheet.plan.kit is not None:
+        yield f"__import__('labkit.sheets').sheets.withhold({sheet.name!r}, {sorted(sheet.plan.kit)!r})"
 
 
 def _opening(sheet: Sheet) -> str:

@@ -9,6 +9,7 @@ from labkit.sheets.keys import new_key, read_key
 from labkit.sheets.notebook import sheet_notebook, write_practice_sheets, write_sheets
 from labkit.sheets.opening import open_sheet, personal_sheet
 from labkit.sheets.sheet import Sheet
+from labkit.sheets.withholding import withhold
 
 __all__ = [
     "PRACTICE_KEY",
@@ -20,6 +21,7 @@ __all__ = [
     "read_class_list",
     "read_key",
     "sheet_notebook",
+    "withhold",
     "write_practice_sheets",
     "write_sheets",
 ]

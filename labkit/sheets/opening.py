@@ -9,6 +9,7 @@ from labkit.errors import SheetError
 from labkit.problems import BANK, PRACTICE_KEY, draw, plan
 from labkit.sheets.sheet import Sheet
 from labkit.sheets.tries import TriesFile
+from labkit.sheets.withholding import in_notebook, withhold
 
 __all__ = ["open_sheet", "personal_sheet"]
 
@@ -39,7 +40,8 @@ def open_sheet(
     numbers : mapping of str to str, optional
         What a personal sheet carries. Without it the numbers are drawn, as for practice.
     assessed : bool
-        Say only whether an answer is of the right kind and recorded.
+        Say only whether an answer is of the right kind and recorded, and withhold what of the kit the sheet does not
+        allow.
     tries : str or Path, optional
         A file beside the notebook that keeps the tries, so that a restarted kernel knows them.
 
@@ -65,6 +67,8 @@ def open_sheet(
     if numbers is None:
         numbers = draw(found, learner=learner, group=group, bank=bank, attempt=attempt, key=PRACTICE_KEY)
     found.numbers(numbers)  # says which one is missing
+    if assessed and found.kit is not None and in_notebook():
+        withhold(found.name, found.kit)
     owner = {"sheet": name, "bank": bank, "group": group, "learner": learner, "attempt": attempt}
     return Sheet(
         plan=found, learner=learner, group=group, bank=bank, numbers=dict(numbers), assessed=assessed, attempt=attempt,
