@@ -35,7 +35,7 @@ class StallRun:
     #: Two points of the battery's line: with nothing connected, and with the held motor, both of shape (2,).
     battery_currents: Quantity
     battery_voltages: Quantity
-    #: The winding from a cold start on, and at the present time, of shape (1,).
+    #: The winding from a cold start on, and at the present time, a scalar.
     course: WindingCourse
     now: WindingCourse
     limit: Quantity
@@ -169,12 +169,12 @@ class StallChart(Chart):
         self.housing_line.set_data(seconds, course.housing.m_as("degC"))
         self.limit_line.set_data([0, right], [limit, limit])
         write(self.limit_words, 0.01 * right, limit + 2, f"limit {show(run.limit)}")
-        x, y = float(now.time.m_as("s")[0]), float(now.winding.m_as("degC")[0])
+        x, y = float(now.time.m_as("s")), float(now.winding.m_as("degC"))
         named = len(seconds) // 3 if x > 0.5 * right else -1  # away from the dot and its words
         write(self.winding_words, seconds[named], float(course.winding.m_as("degC")[named]) + 4, "winding")
         write(self.housing_words, seconds[named], float(course.housing.m_as("degC")[named]) - 4, "housing")
         self.climb_dot.set_data([x], [y])
-        beside(self.climb_words, x, y, f"{show(now.winding[0])} after {show(now.time[0])}")
+        beside(self.climb_words, x, y, f"{show(now.winding)} after {show(now.time)}")
 
 
 def finding(run: StallRun) -> str:
@@ -195,7 +195,7 @@ def finding(run: StallRun) -> str:
         if passes is None
         else f"it passes its limit of {show(run.limit)} after about {show(passes, digits=2)}"
     )
-    return f"{words} After {show(run.now.time[0])} it has {show(run.now.winding[0])}; {fate}."
+    return f"{words} After {show(run.now.time)} it has {show(run.now.winding)}; {fate}."
 
 
 def readings(run: StallRun) -> tuple[Reading, ...]:
@@ -208,12 +208,12 @@ def readings(run: StallRun) -> tuple[Reading, ...]:
         Reading("Voltage that drives the current", run.voltage - point.emf),
         Reading("Power into the motor", point.input_power),
         Reading("Heat in the winding", point.copper_loss),
-        Reading("Time since switching on", now.time[0]),
-        Reading("Winding now", now.winding[0], "degC"),
-        Reading("Housing now", now.housing[0], "degC"),
-        Reading("Resistance now", now.resistance[0]),
-        Reading("Current now", now.current[0]),
-        Reading("Heat now", now.power[0]),
+        Reading("Time since switching on", now.time),
+        Reading("Winding now", now.winding, "degC"),
+        Reading("Housing now", now.housing, "degC"),
+        Reading("Resistance now", now.resistance),
+        Reading("Current now", now.current),
+        Reading("Heat now", now.power),
     )
 
 

@@ -96,7 +96,7 @@ def _scene(state: StallState, motor: Motor) -> _Scene:
         battery_currents=amps,
         battery_voltages=loaded_supply(battery, current=amps).voltage,
         course=warming(_TIMES),
-        now=warming(_TIMES[:1]),
+        now=warming(_TIMES[0]),
         limit=THERMAL_CLASSES["B"] if limit is None else limit,
     )
     return _Scene(warming, run)
@@ -160,6 +160,6 @@ def _working(state: StallState, motor: Motor, run: StallRun) -> str:
     shown += worked("power from current and resistance", current=point.current, **winding)
     if not state.time.magnitude:
         return shown
-    warm = f"After {show(state.time)} the winding has {show(now.winding[0])}, and so {show(now.resistance[0])}:"
-    hot = {"current": now.current[0], "resistance": now.resistance[0]}
+    warm = f"After {show(state.time)} the winding has {show(now.winding)}, and so {show(now.resistance)}:"
+    hot = {"current": now.current, "resistance": now.resistance}
     return shown + note(warm) + worked("power from current and resistance", **hot)

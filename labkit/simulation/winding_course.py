@@ -47,7 +47,7 @@ def winding_warming(
     ----------
     motor : Motor
         Its thermal resistances and time constants must be known.
-    time : Quantity [s], shape (n,)
+    time : Quantity [s], scalar or shape (n,)
         Rising.
     current : Quantity [A]
         Root mean square, steady: of a running motor, whose load sets it. Give this, or
@@ -84,7 +84,8 @@ def winding_warming(
     """
     if (current is None) == (voltage is None):
         raise PartError("current", "given, or else voltage", "both" if current else None, "Give one of the two.")
-    times = np.atleast_1d(argument(time, "s", "time", least=0.0))
+    given = argument(time, "s", "time", least=0.0)
+    times = np.atleast_1d(given)
     if np.any(np.diff(times) <= 0.0):
         raise PartError("time", "rising", "times that go back or stand still", "Sort them.")
     cold = float(magnitude(motor.resistance, "ohm"))
@@ -108,4 +109,4 @@ def winding_warming(
         "current": np.sqrt(power / (cold * factor)),
         "power": power,
     }
-    return wrap(WindingCourse, floats)
+    return wrap(WindingCourse, {name: np.reshape(value, np.shape(given)) for name, value in floats.items()})
