@@ -19,6 +19,8 @@ from .bench import (
 from .checks import Verdict as Verdict
 from .errors import LabkitError as LabkitError
 from .figures import Picture as Picture
+from .figures import bench_card as bench_card
+from .figures import bench_cards as bench_cards
 from .figures import bench_picture as bench_picture
 from .figures import generator_schematic as generator_schematic
 from .figures import schematic as schematic
@@ -69,6 +71,9 @@ from .panels import (
 )
 from .panels import (
     switch_off_panel as switch_off_panel,
+)
+from .panels import (
+    switch_panel as switch_panel,
 )
 from .parts import (
     Bipolar as Bipolar,
@@ -172,6 +177,9 @@ from .simulation import (
     duty_ramp as duty_ramp,
 )
 from .simulation import (
+    floating_load as floating_load,
+)
+from .simulation import (
     frequency_choice as frequency_choice,
 )
 from .simulation import (
@@ -272,6 +280,9 @@ from .simulation import (
 )
 from .simulation import (
     switch_off_course as switch_off_course,
+)
+from .simulation import (
+    switched_load as switched_load,
 )
 from .simulation import (
     switching_loss as switching_loss,

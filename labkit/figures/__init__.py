@@ -1,6 +1,7 @@
 """Pictures: matplotlib in the house style, with alternative text and the numbers behind them."""
 
 from labkit.figures.bench import bench_picture
+from labkit.figures.cards import bench_card, bench_cards
 from labkit.figures.chart import STYLES, Chart, house_style
 from labkit.figures.dissipation import DissipationRun, dissipation_picture
 from labkit.figures.duty import DutyRun, duty_picture
@@ -10,8 +11,10 @@ from labkit.figures.pin import PinRun, pin_picture
 from labkit.figures.schematic import schematic
 from labkit.figures.schematic_generator import generator_schematic
 from labkit.figures.stall import StallRun, stall_picture
+from labkit.figures.switch import switch_picture
 from labkit.figures.switch_off import switch_off_picture
 from labkit.figures.switch_off_words import SwitchOffRun
+from labkit.figures.switch_words import SwitchRun
 
 __all__ = [
     "STYLES",
@@ -24,7 +27,10 @@ __all__ = [
     "Reading",
     "StallRun",
     "SwitchOffRun",
+    "SwitchRun",
     "Table",
+    "bench_card",
+    "bench_cards",
     "bench_picture",
     "dissipation_picture",
     "duty_picture",
@@ -37,4 +43,5 @@ __all__ = [
     "schematic",
     "stall_picture",
     "switch_off_picture",
+    "switch_picture",
 ]

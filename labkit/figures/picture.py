@@ -90,12 +90,14 @@ class Picture:
 
 def picture_html(picture: Picture) -> str:
     """Return a figure element: image with alt text, finding, and the numbers to unfold."""
+    numbers = numbers_html(picture)
     return (
         f'<figure class="labkit-picture" style="margin: 0.5em 0; max-width: {picture.width}px">'
         f'<img src="{picture.source}" width="{picture.width}" alt="{html.escape(picture.alt)}" '
         f'style="max-width: 100%; height: auto; background: white">'
         f"<figcaption>{html.escape(picture.finding)}</figcaption>"
-        f"<details><summary>The numbers</summary>{numbers_html(picture)}</details></figure>"
+        + (f"<details><summary>The numbers</summary>{numbers}</details>" if numbers else "")
+        + "</figure>"
     )
 
 

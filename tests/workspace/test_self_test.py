@@ -66,9 +66,7 @@ def test_a_folder_that_takes_no_files_is_noticed(tmp_path):
 def test_what_only_some_need_may_be_missing(monkeypatch, tmp_path, missing):
     """It is said what it is for and how to get it, and the installation is whole all the same."""
     real = importlib.util.find_spec
-    monkeypatch.setattr(
-        importlib.util, "find_spec", lambda name, *rest: None if name == missing else real(name, *rest)
-    )
+    monkeypatch.setattr(importlib.util, "find_spec", lambda name, *rest: None if name == missing else real(name, *rest))
     tried = self_test(tmp_path)
 
     assert tried.whole
