@@ -43,6 +43,9 @@ from .fitting import (
     fit_motor as fit_motor,
 )
 from .fitting import (
+    fit_room as fit_room,
+)
+from .fitting import (
     fit_trace as fit_trace,
 )
 from .fitting import (

@@ -100,7 +100,7 @@ class Reader:
             case {"sheet": str(sheet), "question": str(question), "answer": answer, **rest} if rest.keys() <= _EFFORT:
                 self.answers.append((sheet, question, answer))
                 if rest:
-                    self.efforts[sheet, question] = Effort.told(rest)
+                    self.efforts[sheet, question] = Effort.told({str(name): value for name, value in rest.items()})
             case {"cell": int(cell), "error": str(error), **rest} if not rest and 0 <= cell < _LINES:
                 self.faults.append(Fault(cell=cell, error=printable(error[:300])))
             case {"begun": True}:

@@ -125,7 +125,7 @@ def _efforts(content: dict[str, Any]) -> Iterator[tuple[str, Effort]]:
         for output in outputs if isinstance(outputs, list) else ():
             match output:
                 case {"metadata": {"labkit": {"question": str(question), **told}}}:
-                    yield question, Effort.told(told)
+                    yield question, Effort.told({str(name): value for name, value in told.items()})
 
 
 def _retyped(source: str) -> bool:

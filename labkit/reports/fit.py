@@ -13,16 +13,18 @@ from labkit.fitting import MotorFit, Reading
 from labkit.units import Quantity, magnitude
 from labkit.writing import figures, rpm_beside, show
 
-__all__ = ["report", "report_html"]
+__all__ = ["CONSTANT_NAMES", "PREFIX", "fixed", "prefix_power", "report", "report_html"]
 
-_NAMES = {
+#: In words, the unit, and the unit's symbol.
+CONSTANT_NAMES = {
     "resistance": ("resistance R", "ohm", "Ω"),
     "brush_drop": ("brush drop", "V", "V"),
     "emf_constant": ("EMF constant k", "V*s/rad", "V·s/rad"),
     "friction_torque": ("friction torque", "N*m", "N·m"),
     "viscous_friction": ("viscous friction", "N*m*s/rad", "N·m·s/rad"),
 }
-_PREFIX = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k"}
+#: By power of ten.
+PREFIX = {-9: "n", -6: "µ", -3: "m", 0: "", 3: "k"}
 _HEADER = ("constant", "value", "± U (95 %)", "u", "factor", "unit")
 _MOST_LISTED = 20
 
@@ -41,32 +43,41 @@ class _Part(NamedTuple):
     sentences: list[str]
 
 
-def _fixed(value: float, decimals: int) -> str:
+def fixed(value: float, decimals: int) -> str:
+    """Return a number with so many decimals, its sign a real minus, and none before a zero."""
     text = f"{value:.{max(decimals, 0)}f}"
     return text.removeprefix("-") if float(text) == 0 else text.replace("-", "\N{MINUS SIGN}")
+
+
+def prefix_power(size: float) -> int:
+    """Return the power of ten whose prefix suits a size.
+
+    >>> prefix_power(0.0054), prefix_power(2.8), prefix_power(0)
+    (-3, 0, 0)
+    """
+    return min(max(3 * math.floor(math.log10(size) / 3), -9), 3) if size > 0 else 0
 
 
 def _rows(fit: MotorFit) -> list[_Row]:
     """Return the table: two figures of the expanded uncertainty, and the value to the same digit."""
     rows = []
     for name in fit.names:
-        words, unit, symbol = _NAMES[name]
+        words, unit, symbol = CONSTANT_NAMES[name]
         value = float(magnitude(fit.value[name], unit))
         wide = float(magnitude(fit.expanded_uncertainty[name], unit))
         narrow = float(magnitude(fit.standard_uncertainty[name], unit))
-        size = max(abs(value), wide)
-        power = min(max(3 * math.floor(math.log10(size) / 3), -9), 3) if size > 0 else 0
+        power = prefix_power(max(abs(value), wide))
         scale = 10.0**power
-        finest = wide / scale if 0 < wide < math.inf else size / scale / 1000 or 1.0
+        finest = wide / scale if 0 < wide < math.inf else max(abs(value), wide) / scale / 1000 or 1.0
         decimals = 1 - math.floor(math.log10(finest))
         rows.append(
             _Row(
                 words,
-                _fixed(value / scale, decimals),
-                _fixed(wide / scale, decimals),
-                _fixed(narrow / scale, decimals),
+                fixed(value / scale, decimals),
+                fixed(wide / scale, decimals),
+                fixed(narrow / scale, decimals),
                 f"{fit.coverage_factor[name]:.2f}",
-                _PREFIX[power] + symbol,
+                PREFIX[power] + symbol,
             )
         )
     return rows
@@ -102,18 +113,17 @@ def _meaning(fit: MotorFit) -> Iterator[str]:
 
 def _limits(fit: MotorFit) -> Iterator[str]:
     for name in fit.names:
-        total = float(magnitude(fit.standard_uncertainty[name], _NAMES[name][1]))
+        total = float(magnitude(fit.standard_uncertainty[name], CONSTANT_NAMES[name][1]))
         source, size = next(iter(fit.budget[name].items()), ("", None))
         if size is not None and total > 0:
-            share = (float(magnitude(size, _NAMES[name][1])) / total) ** 2
-            yield f"{_NAMES[name][0]}: mostly {source} ({100 * min(share, 1.0):.0f} % of the variance)."
+            share = (float(magnitude(size, CONSTANT_NAMES[name][1])) / total) ** 2
+            yield f"{CONSTANT_NAMES[name][0]}: mostly {source} ({100 * min(share, 1.0):.0f} % of the variance)."
     for i, name in enumerate(fit.names):
         for j in range(i):
             if abs(fit.correlation[i, j]) > 0.8:
-                yield (
-                    f"{_NAMES[fit.names[j]][0]} and {_NAMES[name][0]} are known better together than alone "
-                    f"(correlation {_fixed(float(fit.correlation[i, j]), 2)})."
-                )
+                both = f"{CONSTANT_NAMES[fit.names[j]][0]} and {CONSTANT_NAMES[name][0]}"
+                correlation = fixed(float(fit.correlation[i, j]), 2)
+                yield f"{both} are known better together than alone (correlation {correlation})."
 
 
 def _size(quantity: Quantity) -> Quantity:
@@ -140,7 +150,7 @@ def _to_do(fit: MotorFit) -> Iterator[str]:
     where = ", at another rotor position," if step.table == "locked rotor" else ""
     yield (
         f"Of further readings, one of {step.table}{at}{where} helps most: the uncertainty of the "
-        f"{_NAMES[step.constant][0]} would fall by about {100 * (1 - step.gain):.0f} %."
+        f"{CONSTANT_NAMES[step.constant][0]} would fall by about {100 * (1 - step.gain):.0f} %."
     )
 
 

@@ -64,8 +64,8 @@ def test_tries_and_times() -> None:
 
 
 def test_too_much_is_not_read() -> None:
-    """A line of more than 4 kB, and more than 2000 lines, end the reading; what came before stands."""
-    assert _read(GOOD, b"y" * 5_000).too_much
+    """A line of more than 16 kB, and more than 2000 lines, end the reading; what came before stands."""
+    assert _read(GOOD, b"y" * 17_000).too_much
     reader = _read(GOOD * 2_001)
     assert reader.too_much
     assert len(reader.answers) == 2_000

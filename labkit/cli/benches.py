@@ -1,0 +1,58 @@
+"""The command for a room of benches."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from labkit.cli._say import Command, tell, tell_error
+
+__all__ = ["COMMANDS"]
+
+_READ = {".csv", ".tsv", ".txt", ".xlsx"}
+
+
+def _room(options: argparse.Namespace) -> int:
+    from labkit.bench import BenchRecord, read_bench  # noqa: PLC0415 (nothing is imported before it is needed)
+    from labkit.errors import BenchError  # noqa: PLC0415 (as above)
+    from labkit.fitting import fit_room  # noqa: PLC0415 (as above)
+    from labkit.reports.benches import room_page, room_report  # noqa: PLC0415 (as above)
+
+    unread: dict[str, str] = {}
+
+    def records() -> Iterator[BenchRecord]:
+        for path in _files(options.files):
+            try:
+                yield read_bench(path)
+            except BenchError as error:
+                unread[path.name] = str(error)
+
+    room = fit_room(records())
+    room = replace(room, unfit={**unread, **room.unfit})
+    tell(room_report(room))
+    if options.page:
+        options.page.write_text(room_page(room), encoding="utf-8")
+        tell_error(f"Wrote {options.page}.")
+    return 0
+
+
+def _files(given: Sequence[Path]) -> Iterator[Path]:
+    """Give each file, and of each folder those below it that can hold readings, in order of their names."""
+    for path in given:
+        if path.is_dir():
+            yield from sorted(below for below in path.rglob("*") if below.suffix.casefold() in _READ)
+        else:
+            yield path
+
+
+def _add_room(command: argparse.ArgumentParser) -> None:
+    command.add_argument("files", nargs="+", type=Path, help="one file of readings a bench, or a folder of them")
+    command.add_argument("--page", type=Path, metavar="FILE", help="write a page with the room's picture")
+
+
+COMMANDS = (
+    Command("room", _add_room, _room, "fit the readings of a room of benches, and show them together",
+            "The motors are taken to be of one type. A bench far off the others is named, and left out of the mean."),
+)  # fmt: skip
