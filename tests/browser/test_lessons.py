@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-LESSONS = sorted(path.name for path in (Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
+NOTEBOOKS = sorted(path.name for path in (Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
+LESSONS = [name for name in NOTEBOOKS if not name.startswith("00-")]
 
 
 @pytest.fixture(scope="module", params=LESSONS)

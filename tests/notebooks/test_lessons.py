@@ -8,7 +8,9 @@ import nbformat
 import pytest
 from nbclient import NotebookClient
 
-LESSONS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
+NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
+#: Index and lesson zero have a shape of their own.
+LESSONS = [path for path in NOTEBOOKS if not path.name.startswith("00-")]
 KINDS = {
     "predict": r"prediction\(",
     "derive": r"derivation\(",
@@ -27,6 +29,7 @@ SECTIONS = (
 )
 FORBIDDEN = (ast.FunctionDef, ast.ClassDef, ast.For, ast.While, ast.Lambda, ast.Try, ast.With, ast.AsyncFunctionDef)
 
+notebooks = pytest.mark.parametrize("path", NOTEBOOKS, ids=lambda path: path.stem)
 lessons = pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
 
 
@@ -50,7 +53,7 @@ def test_the_lessons_are_there():
     assert {path.name[:2] for path in LESSONS} >= {"03", "06", "08"}
 
 
-@lessons
+@notebooks
 def test_a_lesson_runs_clean_in_an_empty_folder(path, tmp_path):
     """No cell fails, and nothing is written to the error stream: a learner sees neither tracebacks nor warnings."""
     notebook = read(path)
@@ -66,7 +69,7 @@ def test_a_lesson_runs_clean_in_an_empty_folder(path, tmp_path):
     assert said == []
 
 
-@lessons
+@notebooks
 def test_outputs_are_stripped(path):
     """A notebook in the repository carries no output, no count and no editor's leftovers."""
     for cell in cells(path, "code"):
@@ -75,7 +78,7 @@ def test_outputs_are_stripped(path):
         assert set(cell.metadata) <= {"tags"}
 
 
-@lessons
+@notebooks
 def test_the_format_is_one_that_keeps_cell_names(path):
     """Format 4.5 with a name for each cell, and the kernel that every Python installation has."""
     notebook = read(path)
@@ -87,7 +90,7 @@ def test_the_format_is_one_that_keeps_cell_names(path):
     nbformat.validate(notebook)
 
 
-@lessons
+@notebooks
 def test_cells_are_short_and_hold_no_logic(path):
     """At most ten lines a cell, and no definition or loop: what computes lives in the library."""
     for cell in cells(path, "code"):
@@ -134,9 +137,19 @@ def test_the_first_derivation_waits_too(path):
     assert first[1]
 
 
-@lessons
+@notebooks
 def test_the_two_voltages_never_share_a_name(path):
     """The switch-off kick is never called after the EMF, in any spelling."""
     words = "\n".join(cell.source for cell in read(path).cells)
 
     assert not re.search(r"emf[ -]+(spike|kick|pulse)|flyback emf", words, re.IGNORECASE)
+
+
+@notebooks
+def test_links_lead_to_notebooks_that_are_there(path):
+    """No link ends nowhere, and the index leads to every lesson."""
+    links = re.findall(r"\]\(([^)#:]+)\)", "\n".join(cell.source for cell in cells(path, "markdown")))
+
+    assert [link for link in links if not (path.parent / link).is_file()] == []
+    if path.name.startswith("00-index"):
+        assert {*links} == {other.name for other in NOTEBOOKS} - {path.name}
