@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy import constants
 
-from labkit.parts import Led, Supply
+from labkit.parts import Led, Pin, Supply
 from labkit.simulation import (
     LOGIC_FAMILIES,
     THERMAL_CLASSES,
@@ -14,6 +14,7 @@ from labkit.simulation import (
     cmos_levels,
     internal_resistance,
     loaded_supply,
+    pin_point,
     pin_resistance,
     preferred_value,
     preferred_values,
@@ -21,6 +22,7 @@ from labkit.simulation import (
     wire_resistance,
 )
 from labkit.simulation.generator import shockley
+from labkit.symbolic import derivation
 from labkit.units import Q_
 
 pytestmark = pytest.mark.core
@@ -116,14 +118,26 @@ def test_logic_levels():
 
 
 def test_the_resistance_of_a_real_pin():
-    """A maker's V_OH and V_OL at 20 mA and 5 V imply 50 and 45 Ω at worst; at 3 V and 10 mA 90 and 60 Ω (trust A).
-
-    That one family's pin limit of about 40 mA is a damage limit, no design value (common practice, no source).
-    """
+    """A maker's V_OH and V_OL at 20 mA and 5 V imply 50 and 45 Ω at worst; at 3 V and 10 mA 90 and 60 Ω (trust A)."""
     assert float(pin_resistance("5 V", "4.0 V", "20 mA").magnitude) == pytest.approx(50)
     assert float(pin_resistance("0.9 V", "0 V", "20 mA").magnitude) == pytest.approx(45)
     assert float(pin_resistance("3 V", "2.1 V", "10 mA").magnitude) == pytest.approx(90)
     assert float(pin_resistance("0.6 V", "0 V", "10 mA").magnitude) == pytest.approx(60)
+
+
+def test_a_pin_at_its_damage_limit_is_of_no_use():
+    """That one family's limit of about 40 mA is one of damage, no design value (common practice, no source).
+
+    By the maker's own figures the level has sunk there to 3.0 V at worst, below what a 5 V input takes for high.
+    """
+    ohms = pin_resistance("5 V", "4.0 V", "20 mA")
+    pin = Pin(high_level="5 V", output_resistance=ohms, current_limit="20 mA")
+    loaded = pin_point(pin, Q_("5 V") / Q_("40 mA") - ohms)
+
+    assert float(loaded.current.to("mA").magnitude) == pytest.approx(40)
+    assert float(loaded.share_of_limit) == pytest.approx(2)
+    assert float(loaded.voltage.magnitude) == pytest.approx(3.0)
+    assert loaded.voltage < LOGIC_FAMILIES["5 V CMOS"].input_high
 
 
 def test_a_motor_on_a_nine_volt_block():
@@ -147,6 +161,7 @@ def test_the_thermal_voltage():
 CONVERSIONS = [
     ("1 rpm", "rad/s", 0.104719755),
     ("1 V/krpm", "V*s/rad", 9.549297e-3),
+    ("1 V/krpm", "ounce_inch/A", 1.352294),
     ("1 oz-in", "N*m", 7.061552e-3),
     ("1 lb-in", "N*m", 0.1129848),
     ("1 g-cm", "N*m", 9.80665e-5),
@@ -167,3 +182,10 @@ def test_constants_between_makers_units():
 
     assert float(k.to("V*s/rad").magnitude) == pytest.approx(30 / (np.pi * 1000))
     assert float(Q_("1 V/krpm").to("ounce_inch/A").magnitude) == pytest.approx(1.352294, rel=1e-6)
+
+
+def test_the_speed_constant_of_a_label():
+    """A label of 1000 rpm/V means k = 9.549297 mV·s/rad: 30/π over it (exact arithmetic)."""
+    k = derivation("speed constant").solve_for("emf_constant", speed_constant=Q_("1000 rpm/V"))
+
+    assert float(k.to("V*s/rad").magnitude) == pytest.approx(9.549297e-3, rel=1e-6)
