@@ -26,7 +26,7 @@ from matplotlib.lines import Line2D
 from matplotlib.text import Text
 from numpy.typing import NDArray
 
-__all__ = ["STYLES", "Chart", "beside", "house_style", "nice_limit", "png", "write"]
+__all__ = ["STYLES", "Chart", "beside", "first_above", "house_style", "nice_limit", "png", "write"]
 
 A = TypeVar("A", bound=Artist)
 
@@ -62,6 +62,15 @@ def nice_limit(value: float) -> float:
         return 1.0
     scale = 10.0 ** np.floor(np.log10(value))
     return float(next(s for s in _ROUND if s * scale >= value * (1 - 1e-9)) * scale)
+
+
+def first_above(value: float, ends: tuple[float, ...]) -> float:
+    """Return the first of a few ends of an axis that is not below *value*: few, so that each is drawn but once.
+
+    >>> first_above(0.7, (0.5, 1.0, 2.0)), first_above(3.0, (0.5, 1.0, 2.0))
+    (1.0, 2.0)
+    """
+    return next((end for end in ends if end >= value), ends[-1])
 
 
 class Chart:

@@ -111,20 +111,38 @@ class Circuit:
         band = self.wire((x - 0.42, y + 0.35), (x + 0.42, y + 0.35), width=2.4)
         return [*self.wire(anode, cathode), self.axes.add_patch(body), *band]
 
-    def mosfet(self, drain: Point, source: Point) -> Point:
-        """Draw an N-channel MOSFET of the enhancement kind, upright, its gate to the left; return the gate's end."""
+    @staticmethod
+    def gate(drain: Point, source: Point) -> Point:
+        """Return where the lead of gate or base of a transistor ends."""
+        return drain[0] - 1.15, (drain[1] + source[1]) / 2 - 0.5
+
+    def mosfet(self, drain: Point, source: Point) -> list[Artist]:
+        """Draw an N-channel MOSFET of the enhancement kind, upright, its gate to the left."""
         x, middle = drain[0], (drain[1] + source[1]) / 2
-        plate = x - 0.55
-        for y in (0.5, 0.0, -0.5):  # the channel is broken: it conducts only while the gate opens it
-            self.wire((plate, middle + y - 0.18), (plate, middle + y + 0.18), width=2)
-        self.wire((plate, middle + 0.5), (x, middle + 0.5), drain)
-        self.wire((plate, middle - 0.5), (x, middle - 0.5), source)
-        self.wire((plate, middle), (x, middle), (x, middle - 0.5))
-        head = Polygon(
-            [(plate + 0.05, middle), (plate + 0.32, middle + 0.13), (plate + 0.32, middle - 0.13)], color=_INK
-        )
-        self.axes.add_patch(head)
-        self.wire((plate - 0.2, middle + 0.5), (plate - 0.2, middle - 0.5))
-        gate = (plate - 0.6, middle - 0.5)
-        self.wire((plate - 0.2, middle - 0.5), gate)
-        return gate
+        plate, gate = x - 0.55, self.gate(drain, source)
+        arrow = [(plate + 0.05, middle), (plate + 0.32, middle + 0.13), (plate + 0.32, middle - 0.13)]
+        return [
+            # the channel is broken: it conducts only while the gate opens it
+            *(line for y in (0.5, 0.0, -0.5) for line in self._channel(plate, middle + y)),
+            *self.wire((plate, middle + 0.5), (x, middle + 0.5), drain),
+            *self.wire((plate, middle - 0.5), (x, middle - 0.5), source),
+            *self.wire((plate, middle), (x, middle), (x, middle - 0.5)),
+            *self.wire((plate - 0.2, middle + 0.5), (plate - 0.2, middle - 0.5), gate),
+            self.axes.add_patch(Polygon(arrow, color=_INK)),
+        ]
+
+    def _channel(self, x: float, y: float) -> list[Artist]:
+        return self.wire((x, y - 0.18), (x, y + 0.18), width=2)
+
+    def bipolar(self, collector: Point, emitter: Point) -> list[Artist]:
+        """Draw an NPN transistor, upright, its base to the left."""
+        x, middle = collector[0], (collector[1] + emitter[1]) / 2 - 0.5
+        bar, base = x - 0.6, self.gate(collector, emitter)
+        arrow = [(x - 0.02, middle - 0.56), (x - 0.3, middle - 0.44), (x - 0.16, middle - 0.2)]
+        return [
+            *self.wire(base, (bar, middle)),
+            *self.wire((bar, middle - 0.5), (bar, middle + 0.5), width=3),
+            *self.wire((bar, middle + 0.2), (x, middle + 0.6), collector),
+            *self.wire((bar, middle - 0.2), (x, middle - 0.6), emitter),
+            self.axes.add_patch(Polygon(arrow, color=_INK)),
+        ]

@@ -6,7 +6,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from labkit.figures.chart import STYLES, Chart, beside, house_style, nice_limit, write
+from labkit.figures.chart import STYLES, Chart, beside, first_above, house_style, nice_limit, write
 from labkit.figures.circuit import Circuit, Point
 from labkit.figures.picture import Picture
 from labkit.figures.switch_off_words import ENERGIES, SwitchOffRun, energies, finding, readings, tables
@@ -57,7 +57,8 @@ class SwitchOffChart(Chart):
         circuit.wire((_LEFT, _TOP), (_MIDDLE, _TOP))
         circuit.motor((_MIDDLE, _TOP), (_MIDDLE, _JOINT))
         circuit.words((_MIDDLE - 0.45, _TOP - 0.5), "+", side="center")
-        gate = circuit.mosfet((_MIDDLE, _JOINT), (_MIDDLE, _BOTTOM))
+        circuit.mosfet((_MIDDLE, _JOINT), (_MIDDLE, _BOTTOM))
+        gate = circuit.gate((_MIDDLE, _JOINT), (_MIDDLE, _BOTTOM))
         circuit.words((gate[0] - 0.05, gate[1]), "0 V", side="right")
         circuit.wire((_MIDDLE, _BOTTOM), (_LEFT, _BOTTOM))
         circuit.joint((_MIDDLE, _JOINT))
@@ -151,7 +152,7 @@ class SwitchOffChart(Chart):
     def _move_two(self, run: SwitchOffRun) -> None:
         # the kick drives the current on, which is the opposite way round across the motor
         signed = (run.now.emf, Q_(-run.now.kick_voltage.magnitude, str(run.now.kick_voltage.units)))
-        reach = _first_above(1.05 * float(np.max(run.course.kick_voltage.m_as("V"))), _KICK_ENDS)
+        reach = first_above(1.05 * float(np.max(run.course.kick_voltage.m_as("V"))), _KICK_ENDS)
         self.limits(self.two, x=(-reach, reach))
         for place, (bar, words, volts) in enumerate(zip(self.two_bars, self.two_words, signed, strict=True)):
             bar.set_width(float(volts.m_as("V")))
@@ -184,7 +185,7 @@ class SwitchOffChart(Chart):
     def _move_amps(self, run: SwitchOffRun) -> None:
         course, now = run.course, run.now
         here, amps = float(_decades(now.time)), float(now.current.m_as("A"))
-        top = _first_above(1.2 * float(run.current.m_as("A")), _CURRENT_ENDS)
+        top = first_above(1.2 * float(run.current.m_as("A")), _CURRENT_ENDS)
         self.limits(self.amps, y=(-0.05 * top, top))
         self.amps_line.set_data(_decades(course.time), course.current.m_as("A"))
         self.amps_mark.set_data([here, here], [-0.05 * top, top])
@@ -199,11 +200,6 @@ class SwitchOffChart(Chart):
             share = 100.0 * float(size.m_as("J")) / stored
             bar.set_width(share)
             write(words, share + 3.0, place, show(size, digits=2))
-
-
-def _first_above(value: float, ends: tuple[float, ...]) -> float:
-    """Return the first of a few ends of an axis that is not below *value*: few, so that each is drawn but once."""
-    return next((end for end in ends if end >= value), ends[-1])
 
 
 def _slow_motion(axes: Axes) -> None:

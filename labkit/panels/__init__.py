@@ -9,6 +9,7 @@ from labkit.panels.pin import PinState, pin_panel
 from labkit.panels.prediction import Prediction, prediction
 from labkit.panels.review import ReviewState, review_panel
 from labkit.panels.stall import StallState, stall_panel
+from labkit.panels.switch import SwitchState, switch_panel
 from labkit.panels.switch_off import SwitchOffState, switch_off_panel
 from labkit.panels.views import Fold, Image
 
@@ -27,6 +28,7 @@ __all__ = [
     "ReviewState",
     "StallState",
     "SwitchOffState",
+    "SwitchState",
     "dissipation_panel",
     "duty_panel",
     "generator_panel",
@@ -35,4 +37,5 @@ __all__ = [
     "review_panel",
     "stall_panel",
     "switch_off_panel",
+    "switch_panel",
 ]

@@ -34,7 +34,7 @@ __all__ = ["DissipationState", "dissipation_panel", "dissipation_run"]
 
 LOW_GATE, HIGH_GATE = "for 3.3 V gates", "for 10 V gates"
 #: Invented, as all parts of the desk wind tunnel.
-_HIGH_GATE_PART = Mosfet(
+HIGH_GATE_PART = Mosfet(
     on_resistance=(("3.3 V", "200 mOhm"), ("4.5 V", "60 mOhm"), ("10 V", "22 mOhm")),  # type: ignore[arg-type]
     threshold=Q_(2.3, "V"),
     transconductance=Q_(6.0, "A/V**2"),
@@ -58,7 +58,7 @@ class DissipationState:
 
 
 def _mosfet(state: DissipationState) -> Mosfet:
-    return cast("Mosfet", desk_wind_tunnel().switch) if state.transistor == LOW_GATE else _HIGH_GATE_PART
+    return cast("Mosfet", desk_wind_tunnel().switch) if state.transistor == LOW_GATE else HIGH_GATE_PART
 
 
 def dissipation_run(state: DissipationState) -> DissipationRun:

@@ -49,6 +49,7 @@ from labkit.simulation.steady import OperatingPoint, operating_point
 from labkit.simulation.switch import gate_drive_voltage, on_resistance, saturation_current
 from labkit.simulation.switch_off import TurnOff, turn_off_transient
 from labkit.simulation.switch_off_course import SwitchOffCourse, switch_off_course
+from labkit.simulation.switched_load import SwitchedLoad, floating_load, switched_load
 from labkit.simulation.switching_loss import switching_loss, switching_times
 from labkit.simulation.trace import Energy, Event, Trace
 from labkit.simulation.transient import current_after, kick_voltage, time_to_current
@@ -102,6 +103,7 @@ __all__ = [
     "ReflectedLoad",
     "SpeedResponse",
     "SwitchOffCourse",
+    "SwitchedLoad",
     "Trace",
     "TurnOff",
     "WindingCourse",
@@ -120,6 +122,7 @@ __all__ = [
     "duty_cycle_temperature",
     "duty_from_count",
     "duty_ramp",
+    "floating_load",
     "frequency_choice",
     "gate_drive_voltage",
     "gate_edges",
@@ -156,6 +159,7 @@ __all__ = [
     "starting_duty",
     "steady_temperature",
     "switch_off_course",
+    "switched_load",
     "switching_loss",
     "switching_times",
     "time_to_current",

@@ -12,10 +12,12 @@ from labkit.figures import dissipation_picture, duty_picture, generator_picture
 from labkit.figures.dissipation import DissipationChart
 from labkit.figures.duty import DutyChart
 from labkit.figures.generator import GeneratorChart
+from labkit.figures.switch import SwitchChart
 from labkit.figures.switch_off import SwitchOffChart
 from labkit.panels.dissipation import DissipationState, dissipation_run
 from labkit.panels.duty import HELD, DutyState, duty_run
 from labkit.panels.generator import LED, RESISTOR, GeneratorState, generator_run
+from labkit.panels.switch import SwitchState, switch_run
 from labkit.panels.switch_off import SwitchOffState, switch_off_run
 
 DUTY = duty_run(DutyState())
@@ -27,6 +29,7 @@ ALL = [
     (GeneratorChart, GENERATOR),
     (DissipationChart, DISSIPATION),
     (SwitchOffChart, SWITCH_OFF),
+    (SwitchChart, switch_run(SwitchState())),
 ]
 #: What stands on an axis without a unit, by right.
 BARE = {""}

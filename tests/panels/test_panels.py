@@ -14,6 +14,7 @@ from labkit import (
     junction_temperature,
     pwm_operating_point,
     switch_off_panel,
+    switch_panel,
 )
 from labkit.panels import DissipationState, DutyState, GeneratorState, Prediction, QuantitySlider
 from labkit.panels.dissipation import HIGH_GATE, LOW_GATE
@@ -22,7 +23,7 @@ from labkit.panels.generator import LED, NOTHING, RESISTOR
 from labkit.parts import Led, Motor
 from labkit.testing import assert_quantity_close
 
-PANELS = [generator_panel, dissipation_panel, duty_panel, switch_off_panel]
+PANELS = [generator_panel, dissipation_panel, duty_panel, switch_off_panel, switch_panel]
 
 
 @pytest.fixture
