@@ -11,6 +11,7 @@ __all__ = ["COMMANDS"]
 
 
 def _sheets(options: argparse.Namespace) -> int:
+    from labkit.problems import use_private_bank  # noqa: PLC0415 (as above)
     from labkit.sheets import (  # noqa: PLC0415 (as above)
         new_key,
         read_class_list,
@@ -34,6 +35,8 @@ def _sheets(options: argparse.Namespace) -> int:
             wanted = "a class list" if name == "classlist" else f"--{name}"
             tell_error(f"labkit sheets needs {wanted}. See: labkit sheets --help")
             return 2
+    if options.bank:
+        use_private_bank(options.bank)
     paths = write_sheets(
         read_class_list(options.classlist),
         sheet=options.sheet,
@@ -48,10 +51,24 @@ def _sheets(options: argparse.Namespace) -> int:
 def _mark(options: argparse.Namespace) -> int:
     from labkit.marking import command  # noqa: PLC0415 (as above)
 
-    if fault := command.unusable(options):
+    if fault := command.unusable(options) or _bank_among_the_returned(options):
         tell_error(fault)
         return 2
+    if options.bank:
+        from labkit.problems import use_private_bank  # noqa: PLC0415 (as above)
+
+        use_private_bank(options.bank)
     return command.run(options, tell=tell, tell_error=tell_error)
+
+
+def _bank_among_the_returned(options: argparse.Namespace) -> str:
+    """Return why a bank is not taken: what learners handed in is never loaded."""
+    if not options.bank or not options.folder:
+        return ""
+    bank, returned = options.bank.resolve(), options.folder.resolve()
+    if returned == bank or returned in bank.parents or bank in returned.parents:
+        return "--bank must be outside the folder of returned sheets: what learners hand in is never loaded."
+    return ""
 
 
 def _add_sheets(command: argparse.ArgumentParser) -> None:
@@ -61,6 +78,7 @@ def _add_sheets(command: argparse.ArgumentParser) -> None:
     command.add_argument("--sheet", metavar="NAME", help="which sheet, such as generator-action")
     command.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
     command.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
+    command.add_argument("--bank", type=Path, metavar="FOLDER", help="your own private bank, beside the kit's")
     command.add_argument("--assessed", action="store_true", help="cells say only that an answer is recorded")
     command.add_argument(
         "--practice",
@@ -76,6 +94,7 @@ def _add_mark(command: argparse.ArgumentParser) -> None:
         "--class-list", type=Path, metavar="FILE", help="the same as for labkit sheets; a column pair joins people"
     )
     command.add_argument("--key", type=Path, metavar="FILE", help="the key that the sheets were drawn with")
+    command.add_argument("--bank", type=Path, metavar="FOLDER", help="the private bank that sheets were made from")
     command.add_argument("--out", type=Path, metavar="FOLDER", help="where marks go (default: FOLDER-marks)")
     command.add_argument(
         "--time-limit", type=float, default=30.0, metavar="SECONDS", help="for one sheet (default: %(default)g)"
@@ -87,6 +106,12 @@ def _add_mark(command: argparse.ArgumentParser) -> None:
     command.add_argument("--again", action="store_true", help="mark again what is marked; corrections by hand stand")
     command.add_argument(
         "--without-isolation", action="store_true", help="run sheets unprotected: only for people whom you trust"
+    )
+    command.add_argument(
+        "--scheduler", metavar="ADDRESS", help="run sheets on the workers of a Dask scheduler, as tcp://127.0.0.1:8786"
+    )
+    command.add_argument(
+        "--certificates", type=Path, metavar="FOLDER", help="ca.pem, own.pem and own.key, for a tls:// scheduler"
     )
     register = command.add_argument_group("with the marks in --out, marking nothing")
     register.add_argument(

@@ -13,7 +13,7 @@ from labkit.marking.collecting import HandIn
 from labkit.marking.notebooks import ReturnedNotebook
 from labkit.marking.owners import Owner
 from labkit.reports.marks import OTHER_NUMBERS, MarkedAnswer, MarkedSheet
-from labkit.sheets import Sheet, personal_sheet
+from labkit.sheets import Sheet, personal_sheet, sheet_opening
 
 __all__ = ["Job", "judge_run"]
 
@@ -44,7 +44,7 @@ class Job:
         sheet = personal_sheet(
             owner.sheet, learner=owner.learner.id, group=owner.learner.group, bank=owner.bank, key=key, assessed=True
         )
-        put_in = (*_withholding(sheet), *(() if notebook.opens else (_opening(sheet),)))
+        put_in = (*_withholding(sheet), *(() if notebook.opens else (sheet_opening(sheet),)))
         return cls(
             path=found.path,
             digest=digest,
@@ -62,11 +62,6 @@ def _withholding(sheet: Sheet) -> Iterator[str]:
     """Give the cell that withholds, before any of the learner's, what of the kit the sheet does not allow."""
     if sheet.plan.kit is not None:
         yield f"__import__('labkit.sheets').sheets.withhold({sheet.name!r}, {sorted(sheet.plan.kit)!r})"
-
-
-def _opening(sheet: Sheet) -> str:
-    given = f"learner={sheet.learner!r}, group={sheet.group!r}, bank={sheet.bank!r}, numbers={dict(sheet.numbers)!r}"
-    return f"from labkit import open_sheet\nsheet = open_sheet({sheet.name!r}, {given}, assessed=True)"
 
 
 def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> MarkedSheet:

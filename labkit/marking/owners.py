@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from labkit.errors import SheetError
 from labkit.marking.notebooks import ReturnedNotebook
-from labkit.problems import BANK, plan, sheet_names
+from labkit.problems import newest, plan, sheet_names
 from labkit.sheets import Learner
 
 __all__ = ["Owner", "OwnerError", "Owners"]
@@ -67,8 +67,9 @@ class Owners:
         sheet = self._sheet(notebook, path)
         bank = next((b for b in (notebook.code.bank, notebook.metadata.bank) if _holds(sheet, b)), "")
         if not bank:
-            notes.append(f"It does not say from which version of the bank it was drawn; {BANK} was taken.")
-        return Owner(learner=learner, sheet=sheet, bank=bank or BANK, notes=tuple(notes))
+            bank = newest(sheet)
+            notes.append(f"It does not say from which version of the bank it was drawn; {bank} was taken.")
+        return Owner(learner=learner, sheet=sheet, bank=bank, notes=tuple(notes))
 
     def _learner(self, notebook: ReturnedNotebook, path: str) -> Learner:
         in_path = _named(path, self._by_id, self._words)
@@ -99,7 +100,7 @@ class Owners:
 
 def _holds(sheet: str, bank: str) -> bool:
     """Return whether *bank* is a version that has this sheet and is not of the future."""
-    if not _BANK.fullmatch(bank) or bank > BANK:
+    if not _BANK.fullmatch(bank) or bank > newest(sheet):
         return False
     try:
         plan(sheet, bank)

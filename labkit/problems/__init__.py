@@ -3,7 +3,18 @@
 Numbers of the desk wind tunnel and all drawn values are invented, within what is usual for such parts.
 """
 
-from labkit.problems.bank import BANK, check, plan, plans, question, sheet_names
+from labkit.problems.bank import (
+    BANK,
+    asked,
+    check,
+    is_private,
+    newest,
+    plan,
+    plans,
+    question,
+    sheet_names,
+    use_private_bank,
+)
 from labkit.problems.drawing import PRACTICE_KEY, draw
 from labkit.problems.misconceptions import MISCONCEPTIONS
 from labkit.problems.plans import SheetPlan
@@ -13,10 +24,14 @@ __all__ = [
     "MISCONCEPTIONS",
     "PRACTICE_KEY",
     "SheetPlan",
+    "asked",
     "check",
     "draw",
+    "is_private",
+    "newest",
     "plan",
     "plans",
     "question",
     "sheet_names",
+    "use_private_bank",
 ]

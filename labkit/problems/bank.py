@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import cache
+from pathlib import Path
 
-from labkit.checks import Question, Verdict, judge, read_answer
+from labkit.checks import Numbers, Question, Verdict, judge, read_answer
 from labkit.errors import SheetError
 from labkit.problems import (
     control_program,
@@ -22,9 +23,21 @@ from labkit.problems import (
     transistor_switch,
 )
 from labkit.problems.plans import SheetPlan
+from labkit.problems.private import read_private_bank
 from labkit.units import Q_
 
-__all__ = ["BANK", "check", "plan", "plans", "question", "sheet_names"]
+__all__ = [
+    "BANK",
+    "asked",
+    "check",
+    "is_private",
+    "newest",
+    "plan",
+    "plans",
+    "question",
+    "sheet_names",
+    "use_private_bank",
+]
 
 #: The version of the bank that new sheets are drawn from.
 BANK = "2026-12"
@@ -33,16 +46,44 @@ _LESSONS = (
     pin_limits, motor_as_load, generator_action, running_motor, transistor_switch, driver_dissipation,
     switching_off, duty_speed_control, supply_and_wiring, own_motor, control_program, design_review,
 )  # fmt: skip
-#: Every plan that was ever handed out.
-_PLANS: tuple[SheetPlan, ...] = tuple(sheet for lesson in _LESSONS for sheet in lesson.SHEETS)
+#: Every plan of the kit that was ever handed out.
+_SHIPPED: tuple[SheetPlan, ...] = tuple(sheet for lesson in _LESSONS for sheet in lesson.SHEETS)
+#: The same, and those of a teacher's private bank.
+_PLANS: tuple[SheetPlan, ...] = _SHIPPED
+
+
+def use_private_bank(folder: Path) -> None:
+    """Add a teacher's own plans to the bank, in this process; those of an earlier call are forgotten.
+
+    Raises
+    ------
+    SheetError
+        Names the file and what to mend; the bank stays as it was.
+    """
+    global _PLANS  # noqa: PLW0603 (the bank of this process)
+    _PLANS = (*_SHIPPED, *read_private_bank(folder, _SHIPPED))
+    plans.cache_clear()
+
+
+def is_private(name: str) -> bool:
+    """Whether a sheet is of a private bank, which the learner's kit does not know."""
+    return name not in {plan.name for plan in _SHIPPED}
+
+
+def newest(name: str) -> str:
+    """Return the version that new sheets of this name are drawn from."""
+    return max((plan.since for plan in _PLANS if plan.name == name), default=BANK) if is_private(name) else BANK
 
 
 @cache
 def plans(bank: str = BANK) -> tuple[SheetPlan, ...]:
-    """Return the plans that hold at a bank version: of each name the latest that is not later, in order of lessons."""
+    """Return the plans that hold at a bank version: of each name the latest that is not later, in order of lessons.
+
+    A private bank has dates of its own: with today's version all of its latest plans hold.
+    """
     held: dict[str, SheetPlan] = {}
     for candidate in sorted(_PLANS, key=lambda plan: plan.since):
-        if candidate.since <= bank:
+        if candidate.since <= bank or (bank == BANK and is_private(candidate.name)):
             held[candidate.name] = candidate
     return tuple(sorted(held.values(), key=lambda plan: plan.number))
 
@@ -126,11 +167,22 @@ def check(answer: object, title: str, **given: object) -> Verdict:
     >>> print(check("45,3 V", "Generator EMF at this speed", speed="8382 rpm").misconception)
     M14
     """
-    sheet, asked = _found(title)
+    return judge(*asked(title, **given), read_answer(answer))
+
+
+def asked(title: str, **given: object) -> tuple[Question, Numbers]:
+    """Return a lesson's question and the numbers in it: the desk wind tunnel's, but for those *given* by name.
+
+    Raises
+    ------
+    SheetError
+        When there is no such question, or it has no such value.
+    """
+    sheet, found = _found(title)
     texts = dict(sheet.reference)
     for name, value in given.items():
         texts[name] = _as_text(sheet, name, value)
-    return judge(asked, sheet.numbers(texts), read_answer(answer))
+    return found, sheet.numbers(texts)
 
 
 def _as_text(sheet: SheetPlan, name: str, value: object) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import json
 from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
@@ -10,12 +11,13 @@ from typing import Any
 from labkit.checks import Question
 from labkit.checks.plots import plot_html
 from labkit.errors import SheetError
-from labkit.problems import BANK, SheetPlan, plan, plans
+from labkit.problems import SheetPlan, is_private, newest, plan, plans
+from labkit.sheets.carried import carried_questions
 from labkit.sheets.classlist import Learner, file_name
 from labkit.sheets.opening import open_sheet, personal_sheet
 from labkit.sheets.sheet import Sheet
 
-__all__ = ["practice_notebook", "sheet_notebook", "write_practice_sheets", "write_sheets"]
+__all__ = ["practice_notebook", "sheet_notebook", "sheet_opening", "write_practice_sheets", "write_sheets"]
 
 _HOW = """\
 Answer as you would write it on paper, with the unit: `"470 mA"`, `"0,47 A"`, `"22 mohm"`.
@@ -42,22 +44,30 @@ def sheet_notebook(sheet: Sheet) -> str:
 
     The same sheet gives the same text, to the byte.
     """
-    opened = _opening(
-        sheet.name, learner=sheet.learner, group=sheet.group, bank=sheet.bank, numbers=dict(sheet.numbers),
-        assessed=sheet.assessed, tries=f"{sheet.name}-{file_name(sheet.learner)}.tries",
-    )  # fmt: skip
+    opened = f"{sheet_opening(sheet)}\nsheet"
     questions = [(title, _as_markdown(sheet, title)) for title in sheet.titles]
     about = sheet.own.fill(sheet.plan.about)
     intro = f"{about}\n\n{_HOW}\n\n{_ASSESSED if sheet.assessed else ''}\n\n{sheet.plan.caution}"
     return _notebook(sheet, opened, intro, questions)
 
 
+def sheet_opening(sheet: Sheet) -> str:
+    """Return the code that opens a personal sheet as ``sheet``; one of a private bank carries its questions."""
+    carried = {"questions": carried_questions(sheet.plan, sheet.own)} if is_private(sheet.name) else {}
+    return _opening(
+        sheet.name, learner=sheet.learner, group=sheet.group, bank=sheet.bank, numbers=dict(sheet.numbers),
+        assessed=sheet.assessed, tries=f"{sheet.name}-{file_name(sheet.learner)}.tries", **carried,
+    )  # fmt: skip
+
+
 def practice_notebook(sheet_plan: SheetPlan) -> str:
     """Return the practice sheet of a lesson as the text of a notebook: its numbers are drawn when it is run."""
     sheet = open_sheet(sheet_plan.name)
-    opened = _opening(sheet.name, learner="practice", bank=sheet.bank, tries=f"{sheet.name}.tries")
+    opening = _opening(sheet.name, learner="practice", bank=sheet.bank, tries=f"{sheet.name}.tries")
     questions = [(title, "Run the cell to see the question with your numbers.") for title in sheet.titles]
-    return _notebook(sheet, opened, f"{sheet_plan.about}\n\n{_HOW}\n\n{_PRACTICE}\n\n{sheet_plan.caution}", questions)
+    return _notebook(
+        sheet, f"{opening}\nsheet", f"{sheet_plan.about}\n\n{_HOW}\n\n{_PRACTICE}\n\n{sheet_plan.caution}", questions
+    )
 
 
 def write_practice_sheets(folder: Path) -> list[Path]:
@@ -102,18 +112,16 @@ def _answer_cell(question: Question) -> str:
 
 def _opening(name: str, **given: Any) -> str:
     lines = [f"    {key}={_literal(value)}," for key, value in given.items()]
-    return "\n".join(
-        ["from labkit import open_sheet", "", "sheet = open_sheet(", f'    "{name}",', *lines, ")", "sheet"]
-    )
+    return "\n".join(["from labkit import open_sheet", "", "sheet = open_sheet(", f'    "{name}",', *lines, ")"])
 
 
 def _literal(value: Any) -> str:
     if isinstance(value, dict):
         inner = "".join(f"        {_literal(key)}: {_literal(item)},\n" for key, item in value.items())
         return f"{{\n{inner}    }}"
-    if isinstance(value, str):
-        return '"' + value.replace("\\", "\\\\").replace('"', '\\"') + '"'
-    return repr(value)
+    if isinstance(value, list):
+        return "[\n" + "".join(f"        {json.dumps(item, ensure_ascii=False)},\n" for item in value) + "    ]"
+    return json.dumps(value, ensure_ascii=False) if isinstance(value, str) else repr(value)
 
 
 def _notebook(sheet: Sheet, opened: str, intro: str, questions: Iterable[tuple[str, str]]) -> str:
@@ -150,7 +158,7 @@ def _notebook(sheet: Sheet, opened: str, intro: str, questions: Iterable[tuple[s
 
 
 def write_sheets(
-    learners: Iterable[Learner], *, sheet: str, key: bytes, folder: Path, assessed: bool = False, bank: str = BANK
+    learners: Iterable[Learner], *, sheet: str, key: bytes, folder: Path, assessed: bool = False, bank: str = ""
 ) -> list[Path]:
     """Write one notebook for each learner, and return their paths.
 
@@ -164,13 +172,17 @@ def write_sheets(
     folder : Path
         Made where it is missing.
     assessed : bool
+        One of a private bank always is: it carries no answers.
     bank : str
+        The newest where it is empty.
 
     Raises
     ------
     SheetError
         When there is no such sheet, or a file that is not this very sheet stands in the way; nothing is overwritten.
     """
+    bank = bank or newest(sheet)
+    assessed = assessed or is_private(sheet)
     plan(sheet, bank)
     folder = Path(folder)
     paths = []

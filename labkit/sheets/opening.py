@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from labkit.errors import SheetError
 from labkit.problems import BANK, PRACTICE_KEY, draw, plan
+from labkit.sheets.carried import carried_plan
 from labkit.sheets.sheet import Sheet
 from labkit.sheets.tries import TriesFile
 from labkit.sheets.withholding import in_notebook, withhold
@@ -24,6 +26,7 @@ def open_sheet(
     numbers: Mapping[str, str] | None = None,
     assessed: bool = False,
     tries: str | Path | None = None,
+    questions: Sequence[Mapping[str, Any]] | None = None,
 ) -> Sheet:
     """Open a sheet in a notebook.
 
@@ -44,6 +47,8 @@ def open_sheet(
         allow.
     tries : str or Path, optional
         A file beside the notebook that keeps the tries, so that a restarted kernel knows them.
+    questions : sequence of mappings, optional
+        What is asked, carried by a sheet of a teacher's private bank; such a sheet is always assessed.
 
     Returns
     -------
@@ -63,7 +68,8 @@ def open_sheet(
     'M14'
     """
     _check_owner(learner, group, attempt)
-    found = plan(name, bank)
+    found = plan(name, bank) if questions is None else carried_plan(name, questions)
+    assessed = assessed or questions is not None
     if numbers is None:
         numbers = draw(found, learner=learner, group=group, bank=bank, attempt=attempt, key=PRACTICE_KEY)
     found.numbers(numbers)  # says which one is missing
