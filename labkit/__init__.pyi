@@ -70,6 +70,9 @@ from .panels import (
     review_panel as review_panel,
 )
 from .panels import (
+    running_panel as running_panel,
+)
+from .panels import (
     stall_panel as stall_panel,
 )
 from .panels import (

@@ -8,6 +8,7 @@ from labkit.figures.duty import DutyRun, duty_picture
 from labkit.figures.generator import GeneratorRun, generator_picture
 from labkit.figures.picture import Picture, Reading, Table, numbers_html, picture_html
 from labkit.figures.pin import PinRun, pin_picture
+from labkit.figures.running import RunningRun, running_picture
 from labkit.figures.schematic import schematic
 from labkit.figures.schematic_generator import generator_schematic
 from labkit.figures.stall import StallRun, stall_picture
@@ -25,6 +26,7 @@ __all__ = [
     "Picture",
     "PinRun",
     "Reading",
+    "RunningRun",
     "StallRun",
     "SwitchOffRun",
     "SwitchRun",
@@ -40,6 +42,7 @@ __all__ = [
     "numbers_html",
     "picture_html",
     "pin_picture",
+    "running_picture",
     "schematic",
     "stall_picture",
     "switch_off_picture",

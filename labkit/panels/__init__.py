@@ -8,6 +8,7 @@ from labkit.panels.panel import Panel
 from labkit.panels.pin import PinState, pin_panel
 from labkit.panels.prediction import Prediction, prediction
 from labkit.panels.review import ReviewState, review_panel
+from labkit.panels.running import RunningState, running_panel
 from labkit.panels.stall import StallState, stall_panel
 from labkit.panels.switch import SwitchState, switch_panel
 from labkit.panels.switch_off import SwitchOffState, switch_off_panel
@@ -26,6 +27,7 @@ __all__ = [
     "Prediction",
     "QuantitySlider",
     "ReviewState",
+    "RunningState",
     "StallState",
     "SwitchOffState",
     "SwitchState",
@@ -35,6 +37,7 @@ __all__ = [
     "pin_panel",
     "prediction",
     "review_panel",
+    "running_panel",
     "stall_panel",
     "switch_off_panel",
     "switch_panel",
