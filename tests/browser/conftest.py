@@ -176,7 +176,7 @@ class Lesson:
                 )
             first.get_by_role("button", name="Commit my prediction").press("Enter")
             self.page.wait_for_function(
-                """([left, refused]) => document.querySelectorAll('.labkit-prediction input').length < left
+                """([left, refused]) => document.querySelectorAll('.labkit-prediction fieldset').length < left
                     || !refused && document.querySelector('.labkit-prediction [role=alert]:not([hidden])')""",
                 arg=[left, bool(refused)],
             )
