@@ -13,6 +13,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 
 from labkit.errors import MarkingError
+from labkit.marking.cluster import Cluster
 from labkit.marking.folder import REGISTER, Marking, Result, mark_folder
 from labkit.marking.isolation import Allowance
 from labkit.marking.register import Register
@@ -68,6 +69,7 @@ def run(options: argparse.Namespace, *, tell: Tell, tell_error: Tell) -> int:
         due=_moment(options.due) if options.due else None,
         late_share=options.late_keeps / 100,
         again=options.again,
+        cluster=Cluster(address=options.scheduler, certificates=options.certificates) if options.scheduler else None,
     )
     try:
         with _bar() as bar:

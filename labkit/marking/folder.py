@@ -7,14 +7,17 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from importlib.metadata import version
 from pathlib import Path
+from typing import TypeAlias
 
 from labkit.errors import MarkingError
+from labkit.marking.answers import Run
+from labkit.marking.cluster import Cluster, connected, run_on_workers
 from labkit.marking.collecting import HandIn, count_files, hand_ins
 from labkit.marking.isolation import Allowance, bubblewrap
 from labkit.marking.judging import Job, judge_run
@@ -22,7 +25,7 @@ from labkit.marking.notebooks import NotebookError, read_notebook
 from labkit.marking.owners import OwnerError, Owners
 from labkit.marking.register import Register
 from labkit.marking.results import write_results
-from labkit.marking.running import AnyRunner, new_runner, run_all
+from labkit.marking.running import new_runner, run_all
 from labkit.reports.tally import ClassTally
 from labkit.sheets import Learner
 
@@ -32,6 +35,8 @@ __all__ = ["REGISTER", "Marking", "Result", "mark_folder"]
 REGISTER = "marks.sqlite"
 
 Progress = Callable[[int, int], None]
+#: Takes jobs with their code cells, and gives each with what it did.
+RunMany: TypeAlias = Callable[[Iterable[tuple[Job, Sequence[str]]]], Iterator[tuple[Job, Run]]]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,6 +61,8 @@ class Marking:
         The part of its marks that a late sheet keeps, from 0 to 1.
     again : bool
         Whether to mark again what is marked already.
+    cluster : Cluster, optional
+        Where sheets run instead of on this machine.
     """
 
     learners: Sequence[Learner]
@@ -66,6 +73,7 @@ class Marking:
     due: datetime | None = None
     late_share: float = 1.0
     again: bool = False
+    cluster: Cluster | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -104,19 +112,30 @@ def mark_folder(folder: Path, out: Path, marking: Marking, *, progress: Progress
     if folder.resolve() in (out.resolve(), *out.resolve().parents):
         raise MarkingError(f"out must be outside the folder that is marked; got {out}.")
     out.mkdir(parents=True, exist_ok=True)
-    wall = _wall(isolated=marking.isolated)
-    with Register(out / REGISTER) as register, ExitStack() as open_runners:
+    with Register(out / REGISTER) as register, _crew(marking) as run_many:
         register.begin(
             labkit=version("labkit"),
-            isolation="bubblewrap" if wall else "limits only",
+            isolation="bubblewrap" if marking.isolated else "limits only",
             seconds=marking.allowance.seconds,
             learners=marking.learners,
         )
-        runners = [new_runner(marking.allowance, wall=wall, place=place) for place in range(marking.runners)]
-        for runner in runners:
-            open_runners.callback(runner.close)
-        marked, before = _mark_all(folder, register, marking, runners, progress)
+        marked, before = _mark_all(folder, register, marking, run_many, progress)
         return Result(marked=marked, before=before, tally=write_results(register, out))
+
+
+@contextmanager
+def _crew(marking: Marking) -> Iterator[RunMany]:
+    """Give what runs sheets: processes on this machine, or the workers of a scheduler."""
+    if marking.cluster:
+        with connected(marking.cluster, isolated=marking.isolated) as client:
+            yield lambda jobs: run_on_workers(jobs, client, marking.allowance, isolated=marking.isolated)
+        return
+    wall = _wall(isolated=marking.isolated)
+    with ExitStack() as runners:
+        crew = [new_runner(marking.allowance, wall=wall, place=place) for place in range(marking.runners)]
+        for runner in crew:
+            runners.callback(runner.close)
+        yield lambda jobs: run_all(jobs, crew)
 
 
 def _wall(*, isolated: bool) -> str | None:
@@ -139,7 +158,7 @@ class _Marker:
         self._marking = marking
         self._owners = Owners(marking.learners)
 
-    def jobs(self, folder: Path) -> Iterator[tuple[Job, tuple[str, ...]]]:
+    def jobs(self, folder: Path) -> Iterator[tuple[Job, Sequence[str]]]:
         for found in hand_ins(folder):
             self.seen += 1
             digest = hashlib.sha256(found.data).hexdigest()
@@ -162,13 +181,13 @@ class _Marker:
 
 
 def _mark_all(
-    folder: Path, register: Register, marking: Marking, runners: Sequence[AnyRunner], progress: Progress
+    folder: Path, register: Register, marking: Marking, run_many: RunMany, progress: Progress
 ) -> tuple[int, int]:
     marker = _Marker(register, marking)
     total = count_files(folder)
     due = marking.due.isoformat(timespec="seconds") if marking.due else ""
     marked = 0
-    for job, run in run_all(marker.jobs(folder), runners):
+    for job, run in run_many(marker.jobs(folder)):
         try:
             sheet = judge_run(job, run, due=due, late_share=marking.late_share)
         except Exception as error:  # noqa: BLE001 (one answer that judging does not bear must not end a class's marking)
