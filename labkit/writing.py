@@ -8,6 +8,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 from pint.facets.plain import PlainUnit
 
@@ -16,6 +17,8 @@ from labkit.units import Quantity, roots, ureg
 __all__ = ["figures", "rpm_beside", "show"]
 
 _PREFIX = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+#: The unit of torque as pint orders it.
+_METRES_FIRST = re.compile(r"\bm·([kmµn]?N)\b")
 _SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 #: Units that take the prefix which brings the value between 1 and 1000.
 _PREFIXED: dict[PlainUnit, str] = {
@@ -88,7 +91,7 @@ def show(quantity: Quantity, unit: str | None = None, *, digits: int = 3) -> str
             power = min(max(3 * math.floor(math.log10(size) / 3 + 1e-12), -12), 9)
             value, symbol = value / 10.0**power, _PREFIX[power] + symbol
     if symbol is None:
-        symbol = f"{quantity.units:~P}".replace("m·N", "N·m")
+        symbol = _METRES_FIRST.sub(r"\1·m", f"{quantity.units:~P}")
     return f"{figures(value, digits)} {symbol}".rstrip()
 
 

@@ -42,6 +42,12 @@ def test_what_is_written_can_be_read_again(value, unit):
     assert magnitude(again, unit) == pytest.approx(value, rel=6e-3)
 
 
+@pytest.mark.parametrize("unit", ["N*m", "mN*m", "uN*m", "nN*m*s/rad", "mN*m/A"])
+def test_a_torque_in_a_given_unit_begins_with_its_newtons(unit):
+    """Nobody writes metre-millinewtons, though pint sorts the two so."""
+    assert show(Q_(2.0, unit), unit).replace("µ", "u").replace("·", "*") == f"2.00 {unit}"
+
+
 def test_speed_is_written_in_both_units():
     """Revolutions per minute stand beside rad/s (877.8 rad/s x 30/pi = 8382 rpm)."""
     assert rpm_beside(Q_(877.8, "rad/s"), digits=4) == "877.8 rad/s (8382 rpm)"
