@@ -2,7 +2,7 @@
 
 Kenward and Roger (1997) give the variance of a fit whose weights were estimated; their degrees of freedom are too many
 where two or three sources of about five readings each share a constant. So the fit is played again with its own
-scatter: the coverage factor is what 95 in 100 of the replayed fits need (JCGM 101:2008: propagation by a Monte Carlo method).
+scatter: the coverage factor is what 95 in 100 of the replayed fits need (JCGM 101:2008, a Monte Carlo method).
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ class _Source(NamedTuple):
 
     corner: Floats  # triangle of the white Jacobian, shape (k, q)
     square: Floats  # its square, shape (q, q)
-    count: float  # readings
+    readings: float  # how many
     least: float  # part of the variance that rounding explains: the scatter is never found smaller
     estimated: bool
 
@@ -64,10 +64,10 @@ def _replay(sources: list[_Source], draws: int) -> _Fits:
     for source in sources:
         seen = rng.standard_normal((draws, len(source.corner)))
         pulls.append(seen @ source.corner)
-        rest = source.count - len(source.corner)
+        rest = source.readings - len(source.corner)
         squares.append(np.sum(seen**2, axis=1) + (rng.chisquare(rest, draws) if rest > 0 else 0.0))
     pull, square = np.array(pulls), np.array([source.square for source in sources])
-    spread, count = np.array(squares), np.array([[source.count] for source in sources])
+    spread, count = np.array(squares), np.array([[source.readings] for source in sources])
     least = np.array([[max(source.least, 1e-6)] for source in sources])
     estimated = np.array([[source.estimated] for source in sources])
     variance = np.ones((len(sources), draws))
@@ -90,7 +90,7 @@ def _corrected(fits: _Fits, sources: list[_Source], constants: int) -> Floats:
     """Return the variance of each constant that each replayed fit would state, shape (B, constants)."""
     doubtful = [place for place, source in enumerate(sources) if source.estimated]
     square = np.array([sources[place].square for place in doubtful])
-    count = np.array([sources[place].count for place in doubtful])
+    count = np.array([sources[place].readings for place in doubtful])
     pace = 1 / fits.variance[:, doubtful]
     turned = fits.covariance[:, None] @ square
     traces = np.einsum("bgij,bhji->bgh", turned, turned)

@@ -8,8 +8,9 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from labkit._kernels.regression import Floats, least_squares
+from labkit._kernels.regression_apart import Found, found_of
 
-__all__ = ["TraceConstants", "coasting", "fit_coast_down", "fit_rise", "rising"]
+__all__ = ["TraceConstants", "coasting", "fit_coast_down", "fit_rise", "fit_two_coast_downs", "rising"]
 
 
 class TraceConstants(NamedTuple):
@@ -74,3 +75,49 @@ def fit_coast_down(time: Floats, measured: Floats, *, friction: float, viscous: 
     return _fit(
         lambda start, inertia: coasting(time, start, inertia, friction, viscous), measured, (float(measured[0]), guess)
     )
+
+
+def fit_two_coast_downs(time: Floats, speed: Floats, slow_time: Floats, slow_speed: Floats, *, disc: float) -> Found:
+    """Return inertia [kg·m²], friction torque [N·m] and viscous friction [N·m·s/rad] of a shaft that runs out twice.
+
+    The second time a disc of inertia *disc* [kg·m²] is on it. Viscous friction is left out where the curves bend the
+    other way.
+    """
+    measured = np.concatenate((speed, slow_speed))
+    fall = (speed[0] - speed[-1]) / (time[-1] - time[0])
+    slow_fall = (slow_speed[0] - slow_speed[-1]) / (slow_time[-1] - slow_time[0])
+    inertia = disc * slow_fall / (fall - slow_fall) if fall > slow_fall > 0 else disc
+    friction = inertia * fall
+    start = np.array([inertia, friction, friction / max(float(speed[0]), 1e-9), speed[0], slow_speed[0]])
+
+    def curve(parts: Any) -> Any:
+        J, F, c, first, second = parts
+        return np.concatenate((coasting(time, first, J, F, c), coasting(slow_time, second, J + disc, F, c)))
+
+    def fitted(free: Floats) -> Found:
+        kept = np.flatnonzero(free)
+
+        def model(parts: Floats) -> tuple[Floats, Floats]:
+            whole = np.zeros(len(start), dtype=complex)
+            whole[kept] = parts * start[kept]
+            columns = []
+            for place in kept:
+                moved = whole.copy()
+                moved[place] += 1e-200j * start[place]
+                columns.append(curve(moved).imag / 1e-200)
+            return np.asarray(curve(whole.real) - measured, dtype=np.float64), np.column_stack(columns)
+
+        begin = np.where(kept == 2, 0.1, 1.0)
+        solved = least_squares(model, begin)
+        value, size = solved.parameters * start[kept], start[kept]
+        return found_of(solved.jacobian / size, value, -solved.residuals, np.zeros(1), success=solved.success)
+
+    everything = fitted(np.array([1, 1, 1, 1, 1]))
+    if everything.success and everything.value[2] > 0:
+        return _first(everything, 3)
+    return _first(fitted(np.array([1, 1, 0, 1, 1])), 2)
+
+
+def _first(found: Found, count: int) -> Found:
+    """Return only the first constants of a fit."""
+    return found._replace(value=found.value[:count], covariance=found.covariance[:count, :count])

@@ -23,6 +23,8 @@ A bench file is text with one or more tables, as a spreadsheet or an editor writ
 - Columns are parted by semicolons, tabs or commas. Decimal commas need semicolons or tabs.
 - What a meter's manual says of its accuracy, ± % of reading ± counts, is a note under the meter's name.
   A count is one step of the last digit written, unless a ``resolution`` is given.
+- A column ``shunt voltage`` is a current, once the note ``shunt: 10.0 ohm, 1 %`` tells the resistor that it is across.
+- A note without a value and a row without a reading count as not filled in yet.
 
 A row that cannot be read is left out and listed in ``BenchRecord.problems``; nothing is dropped silently.
 """
@@ -32,6 +34,7 @@ from __future__ import annotations
 from labkit.bench._layout import TABLES
 from labkit.bench._meters import Meter
 from labkit.bench._problem import Problem
+from labkit.bench._procedures import Procedure, SheetTable, procedure, procedures
 from labkit.bench._reading import read_bench, read_bench_text
 from labkit.bench._record import BenchRecord, BenchTable, bench_record
 from labkit.bench.demo import demo_bench
@@ -42,8 +45,12 @@ __all__ = [
     "BenchTable",
     "Meter",
     "Problem",
+    "Procedure",
+    "SheetTable",
     "bench_record",
     "demo_bench",
+    "procedure",
+    "procedures",
     "read_bench",
     "read_bench_text",
 ]

@@ -10,10 +10,22 @@ from pint.facets.plain import PlainUnit
 from labkit.errors import UnitError
 from labkit.units import Quantity, convertible, parse_unit
 
-__all__ = ["QUANTITIES", "TABLES", "Heading", "Layout", "find_table", "guess_table", "read_heading"]
+__all__ = ["QUANTITIES", "SHUNT", "TABLES", "Heading", "Layout", "find_table", "guess_table", "read_heading"]
 
 #: The unit that a column of each name is held against; a position is only a label.
-QUANTITIES = {"voltage": "V", "current": "A", "speed": "rad/s", "torque": "N*m", "time": "s", "position": ""}
+QUANTITIES = {
+    "voltage": "V",
+    "current": "A",
+    "speed": "rad/s",
+    "torque": "N*m",
+    "time": "s",
+    "temperature": "degC",
+    "inductance": "H",
+    "shunt voltage": "V",
+    "position": "",
+}
+#: What stands in a header only, and becomes a current once the note ``shunt`` tells its resistance.
+SHUNT = "shunt voltage"
 
 
 class Layout(NamedTuple):
@@ -25,6 +37,8 @@ class Layout(NamedTuple):
     meaning: str
     #: A trace in time, which is never joined to another of its kind.
     trace: bool = False
+    #: Computed by itself, apart from the motor's balances.
+    apart: bool = False
 
 
 TABLES = {
@@ -47,6 +61,26 @@ TABLES = {
         (("time",), ("speed",)), ("current", "voltage"), "voltage switched on at rest at time 0", trace=True
     ),
     "coast down": Layout((("time",), ("speed",)), (), "terminals open, shaft left to run out", trace=True),
+    "coast down with disc": Layout(
+        (("time",), ("speed",)), (), "the same with a disc of known mass and radius on the shaft", trace=True
+    ),
+    "inductance meter": Layout(
+        (("inductance",),), ("position",), "LCR meter at the terminals, shaft at rest", apart=True
+    ),
+    "starting voltage": Layout(
+        (("voltage",),), ("position", "current"), "voltage at which the shaft begins to turn", apart=True
+    ),
+    "source resistance": Layout(
+        (("voltage",), ("current",)), (), "a supply under several loads: voltage at its terminals", apart=True
+    ),
+    "pin resistance": Layout((("voltage",), ("current",)), (), "a pin held high under several loads", apart=True),
+    "transistor on": Layout(
+        (("voltage",), ("current",)), (), "switched on at the learner's own gate voltage: drain to source", apart=True
+    ),
+    "diode drop": Layout((("voltage",), ("current",)), (), "forward: voltage across the diode", apart=True),
+    "case temperature": Layout(
+        (("time",), ("temperature",)), (), "of a part, from the moment of switching on", trace=True, apart=True
+    ),
 }
 
 _OTHER_TABLE_NAMES = {
@@ -59,6 +93,11 @@ _OTHER_TABLE_NAMES = {
     "loaded": "loaded running",
     "load": "loaded running",
     "driven": "generator",
+    "lcr meter": "inductance meter",
+    "internal resistance": "source resistance",
+    "on resistance": "transistor on",
+    "diode": "diode drop",
+    "coast down disc": "coast down with disc",
 }
 _OTHER_COLUMN_NAMES = {
     "v": "voltage",
@@ -75,6 +114,11 @@ _OTHER_COLUMN_NAMES = {
     "shaft position": "position",
     "shaft torque": "torque",
     "t": "time",
+    "l": "inductance",
+    "case temperature": "temperature",
+    "voltage across the shunt": "shunt voltage",
+    "v shunt": "shunt voltage",
+    "u shunt": "shunt voltage",
 }
 #: "current [mA]", "current (mA)", "current / mA"
 _HEADING = re.compile(r"(?P<name>[^\[\](/]*?)\s*(?:\[(?P<a>[^\]]*)\]|\((?P<b>[^)]*)\)|/\s*(?P<c>\S.*))?")
@@ -112,7 +156,7 @@ def guess_table(columns: set[str]) -> str | None:
     fits = [
         name
         for name, layout in TABLES.items()
-        if not layout.trace
+        if not (layout.trace or layout.apart)
         and all(columns & set(group) for group in layout.needs)
         and columns <= {c for group in layout.needs for c in group} | set(layout.may)
     ]

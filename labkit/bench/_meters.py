@@ -11,7 +11,14 @@ from labkit.units import Q_, Quantity
 __all__ = ["METERS", "Meter"]
 
 #: The note that tells a meter's accuracy, and the quantity that the meter reads.
-METERS = {"voltmeter": "voltage", "ammeter": "current", "tachometer": "speed", "torque meter": "torque"}
+METERS = {
+    "voltmeter": "voltage",
+    "ammeter": "current",
+    "tachometer": "speed",
+    "torque meter": "torque",
+    "thermometer": "temperature",
+    "lcr meter": "inductance",
+}
 
 _NUMBER = r"(\d+(?:[.,]\d+)?|[.,]\d+)"
 _SPACING = re.compile(r"[\s,;]+|±|\+/-|\+|\bof\b|\band\b")

@@ -8,12 +8,14 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
+from pint.facets.plain import PlainUnit
 
-from labkit.bench._layout import TABLES, Heading, find_table, guess_table, read_heading
+from labkit.bench._layout import SHUNT, TABLES, Heading, find_table, guess_table, read_heading
 from labkit.bench._meters import METERS, Meter
 from labkit.bench._problem import Problem
 from labkit.bench._record import BenchRecord, BenchTable, bench_record, checked_meter
 from labkit.bench._rows import Fault, read_rows, split_cells
+from labkit.bench._shunt import Shunt
 from labkit.bench._text import lines_of
 from labkit.bench._workbook import lines_of_workbook
 from labkit.errors import BenchError
@@ -45,6 +47,8 @@ def _sections(lines: list[str]) -> tuple[list[_Section], list[tuple[int, str, st
             continue
         if text[0].isalpha() and (match := _NOTE.match(text)) and "[" not in match["name"]:
             name, value = match["name"].strip().lower(), match["value"].strip(' \t,;"')
+            if not value and name != "table":
+                continue  # a line of the sheet that is not filled in
             if name == "table":
                 sections.append(_Section(find_table(value), value, number))
             else:
@@ -64,6 +68,7 @@ class _Reader:
         self.source = source
         self.problems: list[Problem] = []
         self.labels: dict[str, float] = {}
+        self.shunt: Shunt | None = None
 
     def problem(self, line: int | None, column: str, read: str, expected: str, consequence: str) -> None:
         self.problems.append(
@@ -84,6 +89,19 @@ class _Reader:
                 self.problem(number, "", repr(value), f"the accuracy of the {name}", f"It is left out: {error}")
         return meters, others
 
+    def find_shunt(self, notes: dict[str, str], meters: dict[str, Meter | str], lines: list[int]) -> None:
+        """Read the note ``shunt``, and find how well it tells the current."""
+        if "shunt" not in notes:
+            return
+        try:
+            self.shunt = Shunt.from_text(notes["shunt"])
+        except BenchError as error:
+            self.problem(lines[-1], "", repr(notes["shunt"]), "a resistance such as '10.0 ohm, 1 %'", str(error))
+            return
+        meter = self.shunt.meter(meters.get("voltmeter"))
+        if meter is not None:
+            meters.setdefault("ammeter", meter)
+
     def table(self, section: _Section) -> BenchTable | None:
         """Return the section's table, or ``None`` when nothing in it can be used."""
         if not section.lines:
@@ -101,21 +119,21 @@ class _Reader:
         rows = read_rows(section.lines[1:], headings, wanted, mark, self.labels)
         self._list_faults(rows.faults, section.numbers[1:])
         if not len(rows.row):
-            self.problem(section.numbers[0], "", "no usable row", f"readings of {kind}", "This table is left out.")
+            found = "no usable row" if rows.faults else "no row that is filled in"
+            self.problem(section.numbers[0], "", found, f"readings of {kind}", "This table is left out.")
             return None
         columns: dict[str, Quantity] = {}
+        step: dict[str, Quantity] = {}
         position = None
         for place, index in enumerate(wanted):
             name, unit = str(headings[index].column), headings[index].unit
             if unit is None:
                 position = rows.values[:, place]
-            else:
-                columns[name] = Quantity(rows.values[:, place], unit)
-        step = {
-            str(headings[index].column): Quantity(rows.step[place], headings[index].unit)
-            for place, index in enumerate(wanted)
-            if headings[index].unit is not None
-        }
+                continue
+            values, one = Quantity(rows.values[:, place], unit), _step(rows.step[place], unit)
+            if name == SHUNT and self.shunt is not None:
+                name, values, one = "current", self.shunt.current(values), self.shunt.current(one)
+            columns[name], step[name] = values, one
         line = np.array(section.numbers[1:], dtype=np.int64)[rows.row]
         return BenchTable(kind=kind, **columns, position=position, line=line, step=step)
 
@@ -136,12 +154,15 @@ class _Reader:
         """Return which columns to read, or ``None`` when one that is needed cannot be."""
         layout, usable = TABLES[kind], {}
         useful = {name for group in layout.needs for name in group} | set(layout.may)
+        told = {heading.column for heading in headings}
+        if self.shunt is not None and SHUNT in told and "current" in useful - told:
+            useful.add(SHUNT)
         for index, heading in enumerate(headings):
             if heading.column is None or heading.column not in useful:
                 if heading.text:
-                    self.problem(
-                        line, heading.text, "a column", f"{', '.join(sorted(useful))} for {kind}", "It is left out."
-                    )
+                    hint = " (a shunt voltage needs the note 'shunt: 10.0 ohm')" if heading.column == SHUNT else ""
+                    expected = f"{', '.join(sorted(useful))} for {kind}{hint}"
+                    self.problem(line, heading.text, "a column", expected, "It is left out.")
             elif heading.fault:
                 self.problem(
                     line, heading.text, repr(heading.text), heading.fault.removeprefix("expected "), "It is left out."
@@ -151,7 +172,7 @@ class _Reader:
             else:
                 usable[heading.column] = index
         for group in layout.needs:
-            if not usable.keys() & set(group):
+            if not usable.keys() & set(group) and not (SHUNT in usable and "current" in group):
                 expected = f"a column of {' or '.join(group)} with its unit"
                 self.problem(line, "", "no usable one", expected, f"The table of {kind} is left out.")
                 return None
@@ -162,6 +183,11 @@ class _Reader:
             self.problem(numbers[fault.row], fault.column, fault.read, fault.expected, "This row is left out.")
         if len(faults) > _MOST_LISTED:
             self.problem(None, "", f"{len(faults) - _MOST_LISTED} further bad rows", "numbers", "They are left out.")
+
+
+def _step(size: float, unit: PlainUnit) -> Quantity:
+    """Return one step of the last digit; of degrees, a difference of temperature."""
+    return Quantity(size, "delta_degC" if str(unit) == "degree_Celsius" else unit)
 
 
 def read_bench(path: str | os.PathLike[str]) -> BenchRecord:
@@ -209,9 +235,10 @@ def _record(lines: list[str], source: str) -> BenchRecord:
     reader = _Reader(source)
     sections, notes = _sections(lines)
     meters, others = reader.meters(notes)
+    reader.find_shunt(others, meters, [number for number, name, _ in notes if name == "shunt"])
     tables = [table for section in sections if (table := reader.table(section)) is not None]
     record = bench_record(*tables, source=source, meters=meters, notes=others, problems=reader.problems)
-    if not record.tables and not record.traces:
+    if not (record.tables or record.traces or record.apart):
         reasons = "\n".join(f"- {problem}" for problem in record.problems) or "- no table was found"
         raise BenchError(f"{source} holds no usable reading:\n{reasons}")
     return record

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from labkit.bench._layout import QUANTITIES, TABLES
+from labkit.bench._layout import QUANTITIES, SHUNT, TABLES
 from labkit.bench._meters import METERS, Meter
 from labkit.bench._problem import Problem
 from labkit.errors import BenchError
@@ -19,6 +19,8 @@ __all__ = ["BenchRecord", "BenchTable", "bench_record", "checked_meter"]
 _MOST_LISTED = 50
 #: In coherent SI; no meter on a bench reads more, and one over it is zero.
 _LARGEST = 1e12
+#: A source is read without a load as well.
+_FROM_ZERO = ("source resistance", "pin resistance")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -29,7 +31,7 @@ class BenchTable:
     ----------
     kind : str
         A name of ``TABLES``.
-    voltage, current, speed, torque, time : Quantity, shape (n,), optional
+    voltage, current, speed, torque, time, temperature, inductance : Quantity, shape (n,), optional
         In the unit they were read in.
     position : array of float, shape (n,), optional
         A label of the rotor position; equal numbers are one position.
@@ -45,6 +47,8 @@ class BenchTable:
     speed: Quantity | None = None
     torque: Quantity | None = None
     time: Quantity | None = None
+    temperature: Quantity | None = None
+    inductance: Quantity | None = None
     position: NDArray[np.float64] | None = None
     line: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
     step: Mapping[str, Quantity] = field(default_factory=dict)
@@ -70,7 +74,8 @@ class BenchTable:
     @property
     def columns(self) -> tuple[str, ...]:
         """The names of the columns of quantities that are there."""
-        return tuple(name for name in QUANTITIES if name != "position" and getattr(self, name) is not None)
+        known = (name for name in QUANTITIES if name not in ("position", SHUNT))
+        return tuple(name for name in known if getattr(self, name) is not None)
 
     def __len__(self) -> int:
         return len(getattr(self, self.columns[0]).magnitude)
@@ -100,13 +105,14 @@ def _last_digit(values: Quantity) -> Quantity:
     >>> print(_last_digit(Quantity(np.array([6.0]), "V")))
     0.012 volt
     """
+    difference = (values[:1] - values[:1]).units  # a step of 1 °C is no temperature
     numbers = np.asarray(values.magnitude, dtype=float)[:1000]
     numbers = numbers[np.isfinite(numbers)]
     coarsest = float(np.max(np.abs(numbers), initial=0.0)) / 500
     for decimals in range(16):
         if np.all(np.abs(np.round(numbers, decimals) - numbers) <= 4e-16 * np.abs(numbers)):
-            return Quantity(min(10.0**-decimals, coarsest), values.units)
-    return Quantity(0.0, values.units)
+            return Quantity(min(10.0**-decimals, coarsest), difference)
+    return Quantity(0.0, difference)
 
 
 def _size(values: Quantity) -> NDArray[np.float64]:
@@ -119,12 +125,13 @@ def _nonsense(table: BenchTable) -> list[tuple[str, NDArray[np.bool_], str]]:
     zero = {name: size[name] < 1 / _LARGEST for name in table.columns}
     finite = [(name, ~np.isfinite(getattr(table, name).magnitude), "a finite number") for name in table.columns]
     finite += [(name, size[name] > _LARGEST, "a number of a sensible size") for name in table.columns]
-    if TABLES[table.kind].trace:
+    if TABLES[table.kind].trace or table.kind in _FROM_ZERO:
         return finite
     above = {
         "voltage": "a voltage other than zero",
         "current": "a current other than zero",
         "speed": "a speed other than zero: the shaft must turn",
+        "inductance": "an inductance other than zero",
     }
     checks = [(name, zero[name], text) for name, text in above.items() if name in zero]
     if table.voltage is not None and table.current is not None:
@@ -164,6 +171,8 @@ class BenchRecord:
     locked_rotor, free_running, loaded_running, generator : BenchTable, optional
     traces : tuple of BenchTable
         Readings against time: current rise, spin up, coast down.
+    apart : tuple of BenchTable
+        Readings that are computed by themselves: of supply, pin, transistor, diode, starting voltage, temperature.
     meters : mapping of quantity name to Meter
     notes : mapping of str to str
         The ``name: value`` lines.
@@ -177,6 +186,7 @@ class BenchRecord:
     loaded_running: BenchTable | None = None
     generator: BenchTable | None = None
     traces: tuple[BenchTable, ...] = ()
+    apart: tuple[BenchTable, ...] = ()
     meters: Mapping[str, Meter] = field(default_factory=dict)
     notes: Mapping[str, str] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
@@ -255,10 +265,17 @@ def bench_record(
         kept = _checked(table, source, listed)
         if kept is not None:
             usable.setdefault(table.kind, []).append(kept)
-    steady = {kind.replace(" ", "_"): _join(found) for kind, found in usable.items() if not TABLES[kind].trace}
-    traces = tuple(table for kind, found in usable.items() if TABLES[kind].trace for table in found)
+    joined = {kind: found if TABLES[kind].trace else [_join(found)] for kind, found in usable.items()}
+    every = [(TABLES[kind], table) for kind, found in joined.items() for table in found]
+    steady = {t.kind.replace(" ", "_"): t for layout, t in every if not layout.trace and not layout.apart}
     return BenchRecord(
-        source=source, **steady, traces=traces, meters=known, notes=dict(notes or {}), problems=tuple(listed)
+        source=source,
+        **steady,
+        traces=tuple(table for layout, table in every if layout.trace and not layout.apart),
+        apart=tuple(table for layout, table in every if layout.apart),
+        meters=known,
+        notes=dict(notes or {}),
+        problems=tuple(listed),
     )
 
 

@@ -85,11 +85,14 @@ class _Cells:
         self._mark = mark
         self._labels = labels
 
-    def read(self, line: str, row: int) -> list[float] | Fault:
+    def read(self, line: str, row: int) -> list[float] | Fault | None:
+        """Return the values of one row, what is wrong with it, or ``None`` where nothing is filled in yet."""
         cells = split_cells(line, self._mark)
         if len(cells) > len(self._headings):
             hint = "; decimal commas need semicolons between the columns" if self._mark == "," else ""
             return Fault(row, "", f"{len(cells)} cells", f"{len(self._headings)} as in the header{hint}")
+        if not any(cells[index] for index in self._wanted if index < len(cells) and self._headings[index].unit):
+            return None
         values = []
         for index in self._wanted:
             text, heading = cells[index] if index < len(cells) else "", self._headings[index]
@@ -171,10 +174,10 @@ def read_rows(
             kept.append(np.arange(start, start + len(some)))
             continue
         read = [cells.read(line, start + offset) for offset, line in enumerate(some)]
-        good = [row for row in read if not isinstance(row, Fault)]
+        good = [row for row in read if isinstance(row, list)]
         faults += [row for row in read if isinstance(row, Fault)]
         blocks.append(np.array(good, dtype=float).reshape(len(good), len(wanted)))
-        kept.append(np.array([start + i for i, row in enumerate(read) if not isinstance(row, Fault)], dtype=np.int64))
+        kept.append(np.array([start + i for i, row in enumerate(read) if isinstance(row, list)], dtype=np.int64))
     values = np.concatenate(blocks) if blocks else np.empty((0, len(wanted)))
     row = np.concatenate(kept) if kept else np.empty(0, dtype=np.int64)
     return Rows(values, row, _steps(lines, mark, wanted), faults)

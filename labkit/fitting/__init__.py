@@ -5,15 +5,18 @@ Sign convention as in ``labkit.parts.Motor``: v = R·i + brush drop + k·ω, and
 
 from __future__ import annotations
 
+from labkit.fitting._apart import fit_table, fit_tables
 from labkit.fitting._motor import fit_motor
 from labkit.fitting._predict import Agreement, Band, agreement, draw_motors, predict
 from labkit.fitting._result import MotorFit, NextReading, NotIdentified, Reading, ResidualSet
 from labkit.fitting._room import RoomConstant, RoomFit, fit_room
+from labkit.fitting._table_fit import Constant, TableFit
 from labkit.fitting._traces import TraceFit, fit_trace
 
 __all__ = [
     "Agreement",
     "Band",
+    "Constant",
     "MotorFit",
     "NextReading",
     "NotIdentified",
@@ -21,11 +24,14 @@ __all__ = [
     "ResidualSet",
     "RoomConstant",
     "RoomFit",
+    "TableFit",
     "TraceFit",
     "agreement",
     "draw_motors",
     "fit_motor",
     "fit_room",
+    "fit_table",
+    "fit_tables",
     "fit_trace",
     "predict",
 ]

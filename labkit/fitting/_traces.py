@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from scipy.special import stdtrit
 
-from labkit._kernels.regression import Floats
 from labkit._kernels.regression_traces import TraceConstants, fit_coast_down, fit_rise
 from labkit.bench import BenchTable
 from labkit.errors import BenchError, UnitError
 from labkit.fitting._result import UNITS, MotorFit
+from labkit.fitting._trace_columns import trace_columns
 from labkit.units import Quantity, from_si, magnitude, parse_quantity
 
 __all__ = ["TraceFit", "fit_trace"]
 
-_FEWEST = 8
 _SOUGHT = {"current rise": ("inductance", "H"), "spin up": ("inertia", "kg*m**2"), "coast down": ("inertia", "kg*m**2")}
 _NEEDS = {
     "current rise": ("resistance",),
@@ -64,28 +62,9 @@ def _series(fit: MotorFit) -> float:
         raise BenchError(f"The note 'series resistance: {text}' is no resistance. Write it as in '1.2 ohm'.") from error
 
 
-def _columns(trace: BenchTable) -> tuple[Floats, Floats]:
-    """Return time [s] and the current or speed from time 0 on, up to where the shaft stands."""
-    time, values = trace.si("time"), trace.si("current" if trace.kind == "current rise" else "speed")
-    if time is None or values is None:  # the table could not have been made
-        raise BenchError(f"A trace of {trace.kind} needs its time and its reading.")
-    values = values * math.copysign(1.0, float(values.sum()))
-    keep = time >= 0
-    if trace.kind == "coast down":
-        stopped = np.flatnonzero(keep & (values <= 0))
-        keep &= np.arange(len(time)) < (stopped[0] if len(stopped) else len(time))
-    time, values = time[keep], values[keep]
-    falls = trace.kind != "coast down" or (len(values) > 1 and values[-1] < values[0])
-    if not falls or len(time) < _FEWEST or not time[-1] > time[0] or np.any(np.diff(time) < 0) or not values.max() > 0:
-        raise BenchError(
-            f"A trace of {trace.kind} needs {_FEWEST} readings or more from time 0 on that follow its law."
-        )
-    return time, values
-
-
 def _solve(trace: BenchTable, series: float) -> Callable[[Mapping[str, float]], tuple[float, TraceConstants]]:
     """Return a function from the steady constants to what is sought, and the fitted curve."""
-    time, values = _columns(trace)
+    time, values = trace_columns(trace)
     if trace.kind == "coast down":
 
         def coast(c: Mapping[str, float]) -> tuple[float, TraceConstants]:
@@ -158,7 +137,7 @@ def fit_trace(trace: BenchTable, fit: MotorFit) -> TraceFit:
         for place, (slope, size) in enumerate(zip(slopes, u, strict=True))
     )
     factor = float(stdtrit(total**4 / spent, 0.975)) if spent > 0 else 1.96
-    time, _ = _columns(trace)
+    time, _ = trace_columns(trace)
     return TraceFit(
         kind=trace.kind,
         name=name,
