@@ -2,24 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
 
-from labkit._kernels.engine.circuit import ladder
-from labkit._kernels.engine.course import Course, Record
-from labkit._kernels.engine.readings import Bench, ledger, read
-from labkit._kernels.engine.stepping import BEYOND, DONE, ENDLESS, UNCLAMPED
-from labkit.errors import NoSolutionError, PartError
+from labkit.errors import PartError
 from labkit.parts import Bipolar, Drive
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Given, argument, wrap
+from labkit.simulation._crossing import Given, argument
 from labkit.simulation._engine_drive import drive_record
-from labkit.simulation._engine_notes import notes
-from labkit.simulation.gates import DriveState, EdgeGate, Gate, PwmGate, SampledGate, as_gate, intervals
-from labkit.simulation.trace import Energy, Event, Trace
-from labkit.units import Quantity, from_si, magnitude
+from labkit.simulation.gates import EdgeGate, Gate, PwmGate, as_gate
+from labkit.simulation.trace import Trace
+from labkit.units import Quantity
 
 __all__ = ["simulate"]
 
@@ -126,18 +120,14 @@ def simulate(
         )  # fmt: skip
     if capacitor_voltage is not None:
         charge = float(argument(capacitor_voltage, "V", "simulate.capacitor_voltage", least=-_MOST, most=_MOST))
-    course = Course(
-        circuit,
-        (ladder(test.loop, switches[0]), ladder(test.loop, switches[1])),
-        start_current,
-        start_speed,
-        charge - circuit.source_voltage if circuit.leak > 0.0 else 0.0,
+    from labkit.simulation._engine_run import Start, run_through  # noqa: PLC0415 (it loads numba, where that is installed)
+
+    start = Start(
+        current=start_current,
+        speed=start_speed,
+        capacitor=charge - circuit.source_voltage if circuit.leak > 0.0 else 0.0,
     )
-    brown_out = 0.0 if drive.supply.brown_out is None else float(magnitude(drive.supply.brown_out, "V"))
-    record = Record(circuit, test, instants, brown_out=brown_out, limited=drive.supply.current_limit is not None)
-    begin = course.state
-    _drive_through(course, record, pattern, length, test)
-    return _trace(drive, course, record, begin)
+    return run_through(drive, (circuit, test, switches), pattern, length, start=start, instants=instants)
 
 
 def _refuse_too_many(gate: Gate, length: float) -> None:
@@ -166,110 +156,3 @@ def _instants(samples: int | Quantity | None, length: float) -> Any:
 
 def _temperature(drive: Drive, given: Given | None, where: str) -> float:
     return float(argument(drive.ambient if given is None else given, "degC", where, least=-273.15))
-
-
-def _drive_through(course: Course, record: Record, gate: Gate, length: float, test: Bench) -> None:
-    """Step to the end, block by block, and take each table into the record."""
-    blocks = _answers(course, gate, length, test) if isinstance(gate, SampledGate) else intervals(gate, length)
-    for ends, levels in blocks:
-        for table in course.through(ends, levels):
-            record.add(table)
-        if course.status != DONE:
-            _refuse(course)
-
-
-def _answers(course: Course, gate: SampledGate, length: float, test: Bench) -> Any:
-    """Yield what a control law answers, period by period."""
-    for number in range(math.ceil(length / gate.period * (1.0 - 1e-15))):
-        time, current, speed, capacitor = course.state[:4]
-        rail = read(test, np.array(course.place), np.array([current, speed, capacitor])).supply_voltage
-        shown = DriveState(
-            time=from_si(time, "s"),
-            current=from_si(current, "A"),
-            speed=from_si(speed, "rad/s"),
-            supply_voltage=from_si(float(rail), "V"),
-        )
-        answer = gate.law(shown)
-        if isinstance(answer, bool | np.bool_):
-            answer = float(answer)
-        duty = float(argument(answer, "", "sampled_gate.law's answer", least=0.0, most=1.0))
-        ends = [min((number + part) * gate.period, length) for part in (duty, 1.0)]
-        yield ends, [1, 0]
-
-
-def _refuse(course: Course) -> None:
-    time, current = course.state[:2]
-    if course.status == UNCLAMPED:
-        raise PartError(
-            "Drive.switch.breakdown_voltage",
-            f"known: at {time:g} s the switch opens on {current:.3g} A and there is no freewheel diode",
-            None,
-            "Give the data sheet's breakdown voltage, or put a Diode into the drive.",
-        )
-    if course.status == ENDLESS:
-        raise NoSolutionError(
-            f"At {time:.3g} s the run has taken {course.stretches} stretches and is not done: something in this drive "
-            "is very much faster than the run is long. Check the prefixes of inductance, inertia, capacitance and fan."
-        )
-    if course.status == BEYOND:
-        raise NoSolutionError(
-            "The run leaves the range of what can be computed with. Check the prefixes of the drive's values."
-        )
-    msg = f"The run does not get past {time:g} s: two events keep answering each other. Please report this drive."
-    raise NoSolutionError(msg)
-
-
-def _refuse_sharing(drive: Drive, record: Record) -> None:
-    """Refuse a run in which diode and transistor would share the current, which no rung covers."""
-    lowest, highest = record.drain
-    breakdown = drive.switch.breakdown_voltage
-    if lowest < 0.0:
-        raise NoSolutionError(
-            f"The supply sags until the closed transistor's drain would be at {lowest:.3g} V: it shares the current "
-            "with the freewheel diode, which this circuit does not cover. "
-            "Start with less current, or give the supply less resistance."
-        )
-    if breakdown is not None and highest > magnitude(breakdown, "V"):
-        raise NoSolutionError(
-            f"The drain reaches {highest:.3g} V, above the breakdown at {breakdown:~P}: the transistor shares "
-            "the current with the diode, which this circuit does not cover. Take a diode with less slope resistance."
-        )
-
-
-def _trace(drive: Drive, course: Course, record: Record, begin: Any) -> Trace:
-    circuit, test = course.circuit, record.test
-    time, place, state = record.finish(course.rest(), course.state)
-    found = read(test, place, state)
-    _refuse_sharing(drive, record)
-    offsets = (0.0, 0.0, circuit.source_voltage)
-    sizes = (circuit.inductance, circuit.inertia, circuit.capacitance)
-    stored = [
-        size * (end - start) * (0.5 * (end + start) + offset)
-        for size, start, end, offset in zip(sizes, begin[1:4], course.state[1:4], offsets, strict=True)
-    ]
-    accounts = ledger(circuit, test, record.sums)._asdict() | dict(
-        zip(("stored_in_winding", "stored_in_rotation", "stored_in_capacitor"), stored, strict=True)
-    )
-    floats = {
-        "time": time,
-        "current": state[0],
-        "speed": state[1],
-        "switch_voltage": found.switch_voltage,
-        "supply_voltage": found.supply_voltage,
-        "supply_current": found.supply_current,
-        "switch_current": found.switch_current,
-        "diode_current": found.diode_current,
-        "capacitor_voltage": state[2] + circuit.source_voltage if circuit.leak > 0.0 else None,
-        "gate": place >= 8,
-        "energy": wrap(Energy, accounts),
-        "events": tuple(
-            Event(name=name, count=count, first=from_si(first, "s"), last=from_si(last, "s"))
-            for name, (count, first, last) in sorted(record.events.items(), key=lambda item: item[1][1])
-        ),
-        "speed_error": record.bound / math.sqrt(circuit.inertia),
-        "current_error": record.bound / math.sqrt(circuit.inductance),
-        "energy_error": record.left_over * record.largest_speed,
-        "largest_speed": record.largest_speed,
-        "notes": notes(drive, test.closed, record.largest_current, record.largest_supply),
-    }
-    return wrap(Trace, floats)

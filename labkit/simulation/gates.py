@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from labkit.errors import PartError
 from labkit.simulation._crossing import Given, argument
@@ -33,9 +34,10 @@ __all__ = [
 ]
 
 #: Ends of intervals [s], rising, and whether the switch is closed (1) or open (0) in each.
-Block = tuple[list[float], list[int]]
+Block = tuple[NDArray[np.float64], NDArray[np.int64]]
 
 _PERIODS = 1024
+_ON_OFF = np.array([1, 0])
 _FIRST = "Write pairs such as [('0 ms', True), ('2 ms', False)]."
 
 
@@ -263,7 +265,8 @@ def intervals(gate: EdgeGate | PwmGate, duration: float) -> Iterator[Block]:
         return
     ends = [time for time in gate.times if 0.0 < time < duration]
     before_first = [] if gate.times[0] == 0.0 else [0]
-    yield [*ends, duration], [*before_first, *(int(on) for on in gate.closed)][: len(ends) + 1]
+    levels = [*before_first, *gate.closed][: len(ends) + 1]
+    yield np.array([*ends, duration]), np.array(levels, dtype=np.int64)
 
 
 def _periods(gate: PwmGate, duration: float) -> Iterator[Block]:
@@ -273,4 +276,4 @@ def _periods(gate: PwmGate, duration: float) -> Iterator[Block]:
         along = np.clip(number / (gate.frequency * gate.ramp), 0.0, 1.0) if gate.ramp > 0.0 else np.ones(len(number))
         duty = gate.duty + (gate.end_duty - gate.duty) * along
         ends = np.column_stack((number + duty, number + 1.0)) / gate.frequency
-        yield np.minimum(ends, duration).ravel().tolist(), [1, 0] * len(number)
+        yield np.minimum(ends, duration).ravel(), np.tile(_ON_OFF, len(number))

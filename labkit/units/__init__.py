@@ -63,7 +63,7 @@ def Q_(value: float | str | Quantity | Floats | list[float] | tuple[float, ...],
     if isinstance(value, pint.Quantity):
         return value if unit is None else in_unit(value, unit, "value")
     number = np.asarray(value, dtype=np.float64) if isinstance(value, (list, tuple)) else value
-    return ureg.Quantity(number, parse_unit(unit, unit) if unit else "dimensionless")
+    return ureg.Quantity(number, parse_unit(unit, unit) if unit else unit_named(""))
 
 
 def coherent(unit: str) -> str:

@@ -8,6 +8,7 @@ import numpy as np
 from pint.facets.plain import PlainUnit
 
 from labkit.errors import UnitError
+from labkit.units._kinds import unit_named
 from labkit.units._registry import Quantity, ureg
 
 __all__ = ["parse_quantity", "parse_unit"]
@@ -70,7 +71,7 @@ def parse_unit(text: str, whole: str) -> PlainUnit:
     if "degC" in name and name != "degC":
         name = name.replace("degC", "delta_degC")  # per degree: a difference, not a point on the scale
     try:
-        return ureg.parse_units(name)
+        return unit_named(name)
     except Exception as error:  # pint raises its own, tokenize's and ValueError for bad names
         raise UnitError(f"{whole!r}: {text.strip()!r} is not a unit that labkit knows.", _LIKE_THIS) from error
 
@@ -111,7 +112,7 @@ def parse_quantity(text: str) -> Quantity:
     if code := _LETTER_CODE.fullmatch(tidy):
         unit = _LETTER_UNITS[code["letter"]]
         if not code["unit"] or unit.endswith(_OHMS.sub("ohm", code["unit"])):
-            return ureg.Quantity(float(f"{code['sign']}{code['whole'] or 0}.{code['rest']}"), unit)
+            return ureg.Quantity(float(f"{code['sign']}{code['whole'] or 0}.{code['rest']}"), unit_named(unit))
     match = _NUMBER.match(tidy)
     if match is None:
         raise UnitError(f"{text!r} does not begin with a number.", _LIKE_THIS)
@@ -120,4 +121,4 @@ def parse_quantity(text: str) -> Quantity:
     if not np.isfinite(number):
         raise UnitError(f"{text!r} is too large a number.", "Check the power of ten.")
     unit_text = tidy[match.end() :]
-    return ureg.Quantity(number, parse_unit(unit_text, text) if unit_text.strip() else "dimensionless")
+    return ureg.Quantity(number, parse_unit(unit_text, text) if unit_text.strip() else unit_named(""))

@@ -27,11 +27,11 @@ from labkit._kernels.engine.readings import (
 )
 from labkit._kernels.engine.segment import place_of
 from labkit._kernels.engine.stepping import BEYOND, COLUMNS, DONE, ENDLESS, FULL, State, run
-from labkit._kernels.engine.stretches import Floats, Stretches, read_table, state_at
+from labkit._kernels.engine.stretches import Floats, States, Stretches, read_table, state_at
 
 __all__ = ["Course", "Record"]
 
-_ROOM = 2048
+_ROOM = 2000  # no power of two: the columns of a row would then fall onto the same few lines of the cache
 #: So many stretches, and so many more for each interval of the gate, are a run; more is a circuit that makes no sense.
 _MOST, _EACH = 300_000, 100
 _GRID = np.linspace(0.0, 1.0, 9)
@@ -48,7 +48,8 @@ class Course:
         self.status = DONE
         #: Where on the ladder the last stretch was; before the first, where an open switch has it.
         self.place = place_of(circuit, ladders[0], current, speed, capacitor, 0)
-        self._table = np.empty(_ROOM * COLUMNS)
+        self._table = np.empty((COLUMNS, _ROOM) if COMPILED else (_ROOM, COLUMNS))
+        self._columns = self._table if COMPILED else self._table.T
         self._rows = 0
         self.stretches = self.intervals = 0
 
@@ -62,7 +63,7 @@ class Course:
                 self.circuit, self.ladders, *given, index, self.state, self._table, self._rows, _ROOM
             )
             if self._rows:
-                self.place = int(self._table[(self._rows - 1) * COLUMNS + 2])
+                self.place = int(self._columns[2, self._rows - 1])
             if not all(map(math.isfinite, self.state)):
                 self.status = BEYOND
             if self.status != FULL:
@@ -73,10 +74,11 @@ class Course:
                 return
 
     def rest(self) -> Floats:
-        """The stretches that have not been handed on, shape (28, n)."""
+        """The stretches that have not been handed on, shape (28, n); they last until the next call."""
         rows, self._rows = self._rows, 0
         self.stretches += rows
-        return self._table[: rows * COLUMNS].reshape(rows, COLUMNS).T.copy()
+        found = self._columns[:, :rows]
+        return found if COMPILED else found.copy()
 
 
 class Record:
@@ -97,7 +99,7 @@ class Record:
         self.drain = (math.inf, -math.inf)
         #: Of each event: how often, when first, when last.
         self.events: dict[str, tuple[int, float, float]] = {}
-        self._samples: list[tuple[Floats, NDArray[np.int64], Floats]] = []
+        self._samples: list[tuple[Any, ...]] = []
         self._sampled = 0
         self._before: tuple[int, float, bool] = (-1, 0.0, False)
         self._last = -1
@@ -113,14 +115,21 @@ class Record:
         self._draw(stretches.place, stretches.state)
         if self.circuit.fan > 0.0:
             self._bound_error(stretches, left_over)
-        wheel = self.test.carrier[stretches.place] == DIODE
-        if wheel.any():
-            drain = look(self.test.forms.switch_voltage, stretches.place[wheel], stretches.state[:, wheel])
-            self.drain = (min(self.drain[0], float(drain.min())), max(self.drain[1], float(drain.max())))
+        self._watch_diode(stretches)
         self._sample(stretches)
         self._changes(stretches)
         if self.brown_out > 0.0:
             self._brown_outs(stretches)
+
+    def _watch_diode(self, stretches: Stretches) -> None:
+        """Keep the drain's lowest and highest voltage while the diode conducts, where that is not always one value."""
+        steady = self.circuit.leak == 0.0 and self.test.loop.diode_resistance == 0.0
+        if steady and self.largest_current <= self.test.closed.limit:
+            return
+        wheel = self.test.carrier[stretches.place] == DIODE
+        if wheel.any():
+            drain = look(self.test.forms.switch_voltage, stretches.place[wheel], stretches.state[:, wheel])
+            self.drain = (min(self.drain[0], float(drain.min())), max(self.drain[1], float(drain.max())))
 
     def _draw(self, place: NDArray[np.int64], state: Floats) -> None:
         """Keep the largest currents, the source's on both sides of where each stretch begins."""
@@ -158,8 +167,8 @@ class Record:
         if self.instants is None:
             time = np.multiply.outer(_GRID, stretches.length)
             place = np.repeat(stretches.place, len(_GRID))
-            state = state_at(stretches, time).swapaxes(1, 2).reshape(3, -1)
-            self._samples.append(((stretches.start + time).T.ravel(), place, state))
+            i, w, v = (part.T.ravel() for part in state_at(stretches, time))
+            self._samples.append((place, (stretches.start + time).T.ravel(), i, w, v))
             return
         end = stretches.start[-1] + stretches.length[-1]
         upto = int(np.searchsorted(self.instants, end * (1.0 - 1e-15), side="left"))
@@ -170,17 +179,17 @@ class Record:
     def _pick(self, stretches: Stretches, instants: Floats) -> None:
         index = np.maximum(np.searchsorted(stretches.start, instants, side="right") - 1, 0)
         some = stretches.rows(index)
-        self._samples.append((instants, some.place, state_at(some, instants - some.start)))
+        self._samples.append((some.place, instants, *state_at(some, instants - some.start)))
 
-    def finish(self, table: Floats, end: State) -> tuple[Floats, NDArray[np.int64], Floats]:
-        """Take the last table and the end in, and return times, places and states of all samples."""
+    def finish(self, table: Floats, end: State) -> tuple[NDArray[np.int64], Floats, States]:
+        """Take the last table and the end in, and return places, times and states of all samples."""
         self.add(table)
         self.largest_speed = max(self.largest_speed, abs(end[2]))
         self._draw(np.array([self._last]), np.array(end[1:4])[:, None])
         if self.instants is not None and self._sampled < len(self.instants) and table.size:
             self._pick(read_table(table[:, -1:]), self.instants[self._sampled :])
-        time, place, state = zip(*self._samples, strict=True)
-        return np.concatenate(time), np.concatenate(place), np.concatenate(state, axis=1)
+        place, time, i, w, v = (np.concatenate(parts) for parts in zip(*self._samples, strict=True))
+        return place, time, (i, w, v)
 
     def _note(self, name: str, times: Floats) -> None:
         if len(times):
@@ -215,10 +224,12 @@ class Record:
         constant, on_i, on_w, on_v = self.test.forms.supply_voltage[:, stretches.place]
         i, w, v = stretches.state
         start = constant + on_i * i + on_w * w + on_v * v - self.brown_out
-        modes = np.abs(on_i * stretches.shares[0] + on_v * stretches.shares[2]).sum(axis=0)
-        modes += np.abs(on_i * stretches.pair[0] + on_v * stretches.pair[2])
-        bend = np.abs(on_i * stretches.pair_turned[0] + on_v * stretches.pair_turned[2])
-        near = start <= stretches.length * (modes + 0.5 * stretches.length * bend)
+        moved = on_i * stretches.shares[0], on_i * stretches.pair[0], on_i * stretches.pair_turned[0]
+        if self.circuit.leak > 0.0:
+            on_state = stretches.shares[2], stretches.pair[2], stretches.pair_turned[2]
+            moved = tuple(one + on_v * share for one, share in zip(moved, on_state, strict=True))
+        modes, pair, bend = (np.abs(part) for part in moved)
+        near = start <= stretches.length * (modes.sum(axis=0) + pair + 0.5 * stretches.length * bend)
         if not near.any() and not self._before[2]:
             return
         low_before, times = self._before[2], []

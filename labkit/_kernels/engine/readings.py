@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labkit._kernels.engine.circuit import DriveSI, LoopSI, SwitchSI, conductions
-from labkit._kernels.engine.stretches import Floats, Stretches, nodes, state_at
+from labkit._kernels.engine.stretches import Floats, States, Stretches, nodes, state_at
 
 __all__ = [
     "BODY",
@@ -106,15 +106,15 @@ def bench(
     return Bench(loop, switches[1], capacitor_resistance, motor_friction, motor_viscous, forms, carrier, sign)
 
 
-def look(form: Floats, place: NDArray[np.int64], state: Floats) -> Floats:
-    """Read one form at places of any shape, in states of shape (3, …)."""
+def look(form: Floats, place: NDArray[np.int64], state: Floats | States) -> Floats:
+    """Read one form at places of any shape, in states (i, ω, v) of the same."""
     one, *on_state = form.take(place, axis=1)
     result: Floats = one + on_state[0] * state[0] + on_state[1] * state[1] + on_state[2] * state[2]
     return result
 
 
-def read(test: Bench, place: NDArray[np.int64], state: Floats) -> Readings:
-    """Read the circuit at places of any shape, in states of shape (3, …)."""
+def read(test: Bench, place: NDArray[np.int64], state: Floats | States) -> Readings:
+    """Read the circuit at places of any shape, in states (i, ω, v) of the same."""
     return Readings(*(look(form, place, state) for form in test.forms))
 
 

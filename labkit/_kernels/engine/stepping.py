@@ -50,12 +50,12 @@ State = tuple[float, float, float, float, int, int]
 
 @compiled
 def _write(table: Any, at: int, *row: float) -> None:
-    """Write a row into the flat *table* from byte *at* on."""
+    """Write the row that begins at byte *at* into a *table* of shape (28, rows)."""
     for number in range(COLUMNS):
-        table[at // 8 + number] = row[number]
+        table[number, at // _ROW] = row[number]
 
 
-#: The same in one step where nothing is compiled.
+#: The same in one step where nothing is compiled; that *table* has the shape (rows, 28).
 write = _write if COMPILED else struct.Struct(f"{COLUMNS}d").pack_into
 
 
@@ -121,7 +121,7 @@ def run(  # noqa: C901, PLR0912 (the one loop, written out for speed)
 ) -> tuple[int, int, int, State]:  # fmt: skip
     """Advance through intervals that end at *ends* [s] with the switch at *levels* (0 open, 1 closed).
 
-    Begins with interval *first* and writes rows of `COLUMNS` floats into the flat *table*, which has *rows* already
+    Begins with interval *first* and writes rows of `COLUMNS` floats into the *table*, which has *rows* already
     and *room* for so many. Returns what ended the run, the interval it is in, the rows in the table, and the state.
     """
     time, i, w, v, current_let_go, shaft_let_go = state

@@ -7,10 +7,12 @@ from typing import Any, NamedTuple, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Floats", "Nodes", "Stretches", "nodes", "read_table", "state_at"]
+__all__ = ["Floats", "Nodes", "States", "Stretches", "nodes", "read_table", "state_at"]
 
 Floats: TypeAlias = NDArray[np.float64]
 Integers: TypeAlias = NDArray[np.int64]
+#: i, ω and v.
+States: TypeAlias = tuple[Floats, Floats, Floats]
 
 
 class Stretches(NamedTuple):
@@ -32,7 +34,7 @@ class Stretches(NamedTuple):
 
     def rows(self, index: Any) -> Stretches:
         """The stretches that *index* picks, in its order."""
-        return read_table(self.table[:, index])
+        return read_table(self.table.take(index, axis=1))
 
 
 def read_table(table: Floats) -> Stretches:
@@ -54,26 +56,28 @@ def read_table(table: Floats) -> Stretches:
     )
 
 
-def state_at(stretches: Stretches, time: Floats) -> Floats:
-    """Current, speed, capacitor voltage, shape (3, …, n), at times [s] since each stretch began, shape (…, n)."""
-    state = np.empty((3, *time.shape))
-    for part, start in zip(state, stretches.state, strict=True):
-        part[...] = start
+def state_at(stretches: Stretches, time: Floats) -> States:
+    """Current, speed and capacitor voltage, shape (…, n), at times [s] since each stretch began, shape (…, n).
+
+    Three arrays and not one: an array above some 100 kB costs more to allocate than to fill.
+    """
+    i, w, v = (np.broadcast_to(start, time.shape).copy() for start in stretches.state)
     present: NDArray[np.bool_] = np.any(stretches.shares != 0.0, axis=2)
     for mode, rates in enumerate(stretches.rates):
         if present[:, mode].any():
             rate = np.where(rates == 0.0, 1e-200, rates)
             grown = rate * time
             np.expm1(grown, out=grown)
-            for which in np.flatnonzero(present[:, mode]):
-                state[which] += stretches.shares[which, mode] / rate * grown
+            for part, share, there in zip((i, w, v), stretches.shares[:, mode], present[:, mode], strict=True):
+                if there:
+                    np.add(part, share / rate * grown, out=part)
     paired = np.flatnonzero(stretches.pair_middle)
     if paired.size:
         some = stretches.rows(paired)
         h, k = _pair_growth(some.pair_middle, some.pair_half_square, time[..., paired])
-        for part, share, turned in zip(state, some.pair, some.pair_turned, strict=True):
+        for part, share, turned in zip((i, w, v), some.pair, some.pair_turned, strict=True):
             part[..., paired] += share * h + turned * k
-    return state
+    return i, w, v
 
 
 def _pair_growth(m: Floats, s: Floats, time: Floats) -> tuple[Floats, Floats]:
