@@ -61,6 +61,9 @@ from .panels import (
     generator_panel as generator_panel,
 )
 from .panels import (
+    measure_panel as measure_panel,
+)
+from .panels import (
     pin_panel as pin_panel,
 )
 from .panels import (
@@ -320,6 +323,7 @@ from .simulation import (
 from .symbolic import Derivation as Derivation
 from .symbolic import derivation as derivation
 from .symbolic import derivations as derivations
+from .symbolic import side_by_side as side_by_side
 from .units import Q_ as Q_
 from .units import Quantity as Quantity
 from .units import parse_quantity as parse_quantity

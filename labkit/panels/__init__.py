@@ -3,10 +3,12 @@
 from labkit.panels.controls import Buttons, Choice, QuantitySlider
 from labkit.panels.dissipation import DissipationState, dissipation_panel
 from labkit.panels.duty import DutyState, duty_panel
+from labkit.panels.gate import Gate
 from labkit.panels.generator import GeneratorState, generator_panel
+from labkit.panels.measured import MeasuredState, measure_panel
 from labkit.panels.panel import Panel
 from labkit.panels.pin import PinState, pin_panel
-from labkit.panels.prediction import Prediction, prediction
+from labkit.panels.prediction import Comparison, Later, Prediction, prediction
 from labkit.panels.review import ReviewState, review_panel
 from labkit.panels.running import RunningState, running_panel
 from labkit.panels.stall import StallState, stall_panel
@@ -17,11 +19,15 @@ from labkit.panels.views import Fold, Image
 __all__ = [
     "Buttons",
     "Choice",
+    "Comparison",
     "DissipationState",
     "DutyState",
     "Fold",
+    "Gate",
     "GeneratorState",
     "Image",
+    "Later",
+    "MeasuredState",
     "Panel",
     "PinState",
     "Prediction",
@@ -34,6 +40,7 @@ __all__ = [
     "dissipation_panel",
     "duty_panel",
     "generator_panel",
+    "measure_panel",
     "pin_panel",
     "prediction",
     "review_panel",

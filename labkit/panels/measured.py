@@ -1,0 +1,144 @@
+"""The panel on measuring a motor: choose how to read, and see what the fit can know from it."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+import numpy as np
+
+from labkit.bench import BenchRecord, BenchTable, bench_record
+from labkit.figures.measured import MeasuredChart, MeasuredRun
+from labkit.fitting import fit_motor
+from labkit.panels.controls import QuantitySlider, stops
+from labkit.panels.panel import Panel
+from labkit.panels.prediction import Prediction
+from labkit.panels.working import note, worked
+from labkit.parts import Motor, desk_wind_tunnel
+from labkit.reports.fit import report_html
+from labkit.units import Q_, Quantity
+
+__all__ = ["MeasuredState", "measure_panel", "measured_run"]
+
+_BRUSHES = Q_(50.0, "mV")
+_SPEEDS = np.linspace(500.0, 2500.0, 5)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MeasuredState:
+    """How the bench is read."""
+
+    positions: Quantity = Q_(6.0, "")
+    low_current: Quantity = Q_(100.0, "mA")
+    high_current: Quantity = Q_(300.0, "mA")
+    scatter: Quantity = Q_(250.0, "mohm")
+    accuracy: Quantity = Q_(0.5, "percent")
+    counts: Quantity = Q_(2.0, "")
+    bench: Quantity = Q_(1.0, "")
+
+
+_PRESETS: dict[str, dict[str, object]] = {
+    "One position": {"positions": Q_(1.0, "")},
+    "Twelve positions": {"positions": Q_(12.0, "")},
+    "Better meter": {"accuracy": Q_(0.1, "percent"), "counts": Q_(1.0, "")},
+    "Clean brushes": {"scatter": Q_(20.0, "mohm")},
+    "Currents alike": {"low_current": Q_(270.0, "mA")},
+}
+
+
+def _motor() -> Motor:
+    return dataclasses.replace(desk_wind_tunnel().motor, brush_drop=_BRUSHES)
+
+
+def practice_readings(state: MeasuredState) -> BenchRecord:
+    """Return invented readings of the desk wind tunnel's motor, as a person with these meters would take them.
+
+    Each position of the rotor has a resistance of its own; each meter has one scale error for the whole bench, and
+    rounds to its last digit. The same settings give the same readings.
+    """
+    motor, chance = _motor(), np.random.default_rng(round(float(state.bench.m_as(""))))
+    share, counts = float(state.accuracy.m_as("")), float(state.counts.m_as(""))
+    volt_scale, amp_scale = 1.0 + share * chance.uniform(-1.0, 1.0, 2)
+    volt_zero, spin_zero, amp_zero = counts * 1e-3 * chance.uniform(-1.0, 1.0, 3)
+    position = np.arange(1.0, round(float(state.positions.m_as(""))) + 1.0)
+    film = float(state.scatter.m_as("ohm")) * chance.standard_normal(12)[: len(position)]
+    amps = np.concatenate(
+        [np.full(len(position), float(one.m_as("A"))) for one in (state.low_current, state.high_current)]
+    )
+    ohms = float(motor.resistance.m_as("ohm")) + np.tile(film, 2)
+    volts = ohms * amps + float(motor.brush_drop.m_as("V"))
+    turning = Q_(_SPEEDS + chance.uniform(-20.0, 20.0, len(_SPEEDS)), "rpm")
+    open_volts = float(motor.emf_constant.m_as("V*s/rad")) * turning.m_as("rad/s")
+    step = {"voltage": Q_(1.0, "mV"), "current": Q_(1.0, "mA"), "speed": Q_(1.0, "rpm")}
+    meter = f"{100.0 * share:g} % + {counts:g} counts"
+    return bench_record(
+        BenchTable(
+            kind="locked rotor",
+            position=np.tile(position, 2),
+            voltage=Q_(np.round(volts * volt_scale + volt_zero, 3), "V"),
+            current=Q_(np.round(amps * amp_scale + amp_zero, 3), "A"),
+            step=step,
+        ),
+        BenchTable(
+            kind="generator",
+            speed=Q_(np.asarray(turning.m_as("rpm")).round(), "rpm"),
+            voltage=Q_(np.round(open_volts * volt_scale + spin_zero, 3), "V"),
+            step=step,
+        ),
+        source="an invented bench",
+        meters={"voltmeter": meter, "ammeter": meter, "tachometer": "0.05 % + 1 count"},
+    )
+
+
+def measured_run(state: MeasuredState) -> MeasuredRun:
+    """Return all that the picture shows at *state*."""
+    return MeasuredRun(truth=_motor(), fit=fit_motor(practice_readings(state)))
+
+
+def measure_panel(*, after: Prediction | None = None) -> Panel[MeasuredState]:
+    """Return the panel: choose positions, currents and meters, and see how sure the constants become.
+
+    Parameters
+    ----------
+    after : Prediction, optional
+        The panel stays closed until this is committed.
+
+    Examples
+    --------
+    >>> panel = measure_panel()
+    >>> panel.presets.press("Twelve positions")
+    >>> print(panel.image.finding.split(" = ")[0])
+    R
+    """
+    chart, start = MeasuredChart(), MeasuredState()
+    return Panel(
+        start,
+        controls={
+            "positions": QuantitySlider("Positions of the rotor", stops(1, 12, 1), "", start.positions),
+            "low_current": QuantitySlider("Smaller current", stops(50, 290, 10), "mA", start.low_current),
+            "high_current": QuantitySlider("Larger current", stops(300, 600, 10), "mA", start.high_current),
+            "scatter": QuantitySlider("Scatter between positions", stops(0, 600, 10), "mohm", start.scatter),
+            "accuracy": QuantitySlider("Meters, ± of the reading", stops(0.1, 3, 0.1), "percent", start.accuracy),
+            "counts": QuantitySlider("Meters, ± counts", stops(0, 10, 1), "", start.counts),
+            "bench": QuantitySlider("Another bench, number", stops(1, 60, 1), "", start.bench),
+        },
+        presets=_PRESETS,
+        draw=lambda state: chart.draw(measured_run(state)),
+        working=_working,
+        after=after,
+    )
+
+
+def _working(state: MeasuredState) -> str:
+    run = measured_run(state)
+    current, voltage = run.held
+    count = len(current) // 2
+    rise = voltage[count] - voltage[0], current[count] - current[0]
+    return "".join(
+        (
+            note("Of the first position alone, the slope from its two readings:"),
+            worked("Ohm's law", voltage=rise[0], current=rise[1]) if rise[1].magnitude else "",
+            note("The fit takes all readings at once, with what the meters' manuals say:"),
+            report_html(run.fit),
+        )
+    )
