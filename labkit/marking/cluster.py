@@ -96,7 +96,10 @@ def _distributed() -> Any:
 
 def _security(distributed: Any, cluster: Cluster) -> Any:
     if cluster.certificates is None:
-        return None  # Dask's own settings may name certificates
+        configured = distributed.Security()  # Dask's own settings may name certificates
+        if cluster.address.startswith("tls://") and not configured.tls_ca_file:
+            raise MarkingError(f"{cluster.address} asks for certificates. Name their folder with --certificates.")
+        return configured
     files = {name: cluster.certificates / name for name in ("ca.pem", "own.pem", "own.key")}
     for path in files.values():
         path.stat()  # a missing file is told by its name

@@ -222,7 +222,7 @@ def test_over_tls(
     ]
     mark += ["--scheduler", room.address]
     assert main(mark) == 1
-    assert "No scheduler answers" in capsys.readouterr().err
+    assert "asks for certificates. Name their folder with --certificates." in capsys.readouterr().err
     assert main([*mark, "--certificates", str(tmp_path)]) == 1
     assert "ca.pem" in capsys.readouterr().err
     assert main([*mark, "--certificates", str(tmp_path / "tls")]) == 0
