@@ -34,6 +34,7 @@ _FIXED: dict[PlainUnit, str] = {
     for name, symbol in {
         "rpm": "rpm", "rad/s": "rad/s", "percent": "%", "degC": "°C", "delta_degC": "°C", "kelvin": "K",
         "kelvin/W": "°C/W", "delta_degC/W": "°C/W", "dimensionless": "", "A**2*s": "A²·s", "kg*m**2": "kg·m²",
+        "ohm*m": "Ω·m", "V*s": "V·s", "rad/s/(N*m)": "rad/s/(N·m)", "J/kg/kelvin": "J/(kg·K)",
     }.items()
 }  # fmt: skip
 

@@ -169,7 +169,7 @@ DERIVATIONS = (
         name="current rise",
         title="How does the current grow after switching on, with the shaft held?",
         given=_RISE_GIVEN,
-        assumptions=(_HELD, _AT_ONCE),
+        assumptions=(_HELD, _AT_ONCE, laws.BRUSH),
         validity="It holds until the shaft starts to turn, and as long as the iron does not saturate.",
         steps=_RISE_STEPS,
     ),
@@ -177,7 +177,7 @@ DERIVATIONS = (
         name="time to reach a current",
         title="How long does the current take to reach a value, with the shaft held?",
         given=_RISE_GIVEN,
-        assumptions=(_HELD, _AT_ONCE),
+        assumptions=(_HELD, _AT_ONCE, laws.BRUSH),
         validity="The current asked for must be below voltage over resistance, which it never passes.",
         conditions=(V > R * I,),
         steps=(

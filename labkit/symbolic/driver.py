@@ -21,6 +21,10 @@ _SMOOTH = "The motor's current is smooth, so that it is the same whenever the sw
 _GATE = (
     "The gate's voltage turns the switch fully on, and the on-resistance is the one at that voltage and temperature."
 )
+_EVEN = (
+    "Voltages change evenly during both transitions.",
+    "The diode's drop is small beside the supply.",
+)
 _HALF = "An even fall of the voltage, or rise of the current, leaves half of the box."
 
 
@@ -85,12 +89,8 @@ DERIVATIONS = (
         name="switching loss",
         title="What heat does turning on and off make in the switch?",
         given=(_TURN_ON, _TURN_OFF, _EACH_PERIOD, FREQUENCY),
-        assumptions=(
-            _SMOOTH,
-            "Voltages change evenly during both transitions.",
-            "The diode's drop is small beside the supply.",
-        ),
-        validity="It is an estimate: real transitions are not quite even.",
+        assumptions=(_SMOOTH, *_EVEN),
+        validity="It is an estimate: the times in which the current alone changes come on top.",
         steps=(_ON_ENERGY, _OFF_ENERGY, _SWITCHING),
     ),
     Derivation(
@@ -105,7 +105,7 @@ DERIVATIONS = (
             condition(q.switching_loss, q.conduction_loss, "Both are equal at the frequency sought.", name="balance"),
             condition(q.equal_loss_frequency, f, "Call it so.", name="the frequency sought"),
         ),
-        assumptions=(_SMOOTH, "Voltages change evenly during both transitions."),
+        assumptions=(_SMOOTH, *_EVEN),
         validity="Well below it a larger, slower transistor is better; well above it a smaller, faster one.",
         steps=(
             _ON_ENERGY,
@@ -157,7 +157,10 @@ DERIVATIONS = (
             ),
             FREQUENCY,
         ),
-        assumptions=("All of the charge is driven out at the full supply voltage.",),
+        assumptions=(
+            "All of the charge is driven out at the full supply voltage.",
+            "The current never stops: a diode that carries none has nothing to give back.",
+        ),
         validity="A Schottky diode has next to none of it.",
         steps=(
             Step(
@@ -178,7 +181,7 @@ DERIVATIONS = (
             FREQUENCY,
             condition(q.switch_loss, q.conduction_loss + q.switching_loss, "Heat adds up.", name="sum"),
         ),
-        assumptions=(_SMOOTH, _GATE, "Voltages change evenly during both transitions."),
+        assumptions=(_SMOOTH, _GATE, *_EVEN),
         validity="Recovery of a slow diode comes on top.",
         steps=(
             _CONDUCTION,

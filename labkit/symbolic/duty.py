@@ -126,7 +126,7 @@ DERIVATIONS = (
         name="mean current",
         title="What mean current does the motor draw under duty?",
         given=_DRIVE,
-        assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period."),
+        assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period.", laws.BRUSH),
         validity=_LIMIT,
         conditions=(D * V_s - (1 - D) * V_F > k * q.speed,),
         steps=(
@@ -139,7 +139,7 @@ DERIVATIONS = (
         name="speed against duty",
         title="How fast does the motor turn at a duty?",
         given=_DRIVE,
-        assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period."),
+        assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period.", laws.BRUSH),
         validity=_LIMIT,
         conditions=(D * V_s - (1 - D) * V_F > R * I_m,),
         steps=(
@@ -156,7 +156,7 @@ DERIVATIONS = (
         name="duty for a speed",
         title="Which duty makes the motor turn at a speed?",
         given=_DRIVE,
-        assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period."),
+        assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period.", laws.BRUSH),
         validity="The supply must reach: what speed and load ask for must be below it.",
         conditions=(V_s > k * q.speed + R * I_m,),
         steps=(
@@ -250,6 +250,7 @@ DERIVATIONS = (
         assumptions=(
             "The shaft is held.",
             "The period is far longer than L/R, so that the current rises and falls at once.",
+            laws.BRUSH,
         ),
         validity="Fast switching with the same duty heats it by only D² of the full heat.",
         steps=(Step(equal(q.copper_loss, D * V_s**2 / R), "Work out the area.", "It is a rectangle."),),
@@ -263,7 +264,11 @@ DERIVATIONS = (
             condition(q.emf, 0, "The shaft is held.", name="held shaft"),
             condition(q.copper_loss, R * I_m**2, "The current is smooth.", name="heat"),
         ),
-        assumptions=("The shaft is held.", "The period is far shorter than L/R, so that the current is smooth."),
+        assumptions=(
+            "The shaft is held.",
+            "The period is far shorter than L/R, so that the current is smooth.",
+            laws.BRUSH,
+        ),
         validity="It holds with a diode of no drop; a real one makes it a little less.",
         steps=(
             Step(

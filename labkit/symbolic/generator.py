@@ -20,7 +20,6 @@ I, R, k, R_L = q.current, q.resistance, q.emf_constant, q.load_resistance  # noq
 V_LED, r_LED, V_T, I_sat = q.led_voltage, q.led_slope_resistance, q.thermal_voltage, q.saturation_current
 
 _STEADY = "Speed and current are steady."
-_BRUSH = "The brushes drop no voltage of their own."
 _DRIVER = "Whatever turns the shaft keeps its speed."
 _LINE = "The LED follows a straight line above its forward voltage."
 _SHARED = "They share the terminals."
@@ -47,7 +46,7 @@ DERIVATIONS = (
         name="generator terminal voltage",
         title="What voltage does a generator give at its terminals?",
         given=(laws.GENERATOR, laws.EMF),
-        assumptions=(_STEADY, _BRUSH),
+        assumptions=(_STEADY, laws.BRUSH),
         validity="It holds while current leaves the + terminal; with none it is the EMF itself.",
         conditions=(k * q.speed > R * I,),
         steps=(Step(equal(q.voltage, k * q.speed - R * I), "Put the EMF in.", "It is k times the speed."),),
@@ -56,7 +55,7 @@ DERIVATIONS = (
         name="generator current into a resistor",
         title="What current does a generator drive through a resistor?",
         given=(laws.GENERATOR, laws.EMF, _LOAD),
-        assumptions=(_STEADY, _BRUSH),
+        assumptions=(_STEADY, laws.BRUSH),
         validity="It holds at any speed, either way round.",
         steps=(_LOOP, _INTO_LOAD),
     ),
@@ -64,7 +63,7 @@ DERIVATIONS = (
         name="generator power into a resistor",
         title="What power does a generator give to a resistor?",
         given=(laws.GENERATOR, laws.EMF, _LOAD, _POWER),
-        assumptions=(_STEADY, _BRUSH, _DRIVER),
+        assumptions=(_STEADY, laws.BRUSH, _DRIVER),
         validity="It holds at any speed, either way round.",
         steps=(_LOOP, _INTO_LOAD, _LOAD_POWER),
     ),
@@ -72,7 +71,7 @@ DERIVATIONS = (
         name="best load of a generator",
         title="Which load resistance takes the most power?",
         given=(laws.GENERATOR, laws.EMF, _LOAD, _POWER),
-        assumptions=(_STEADY, _BRUSH, _DRIVER),
+        assumptions=(_STEADY, laws.BRUSH, _DRIVER),
         validity="Half of the power then heats the winding: it is the most power, not the best efficiency.",
         steps=(_LOOP, _INTO_LOAD, _LOAD_POWER, _MATCHED),
     ),
@@ -80,7 +79,7 @@ DERIVATIONS = (
         name="maximum generator power",
         title="What is the most power that a generator can give at a speed?",
         given=(laws.GENERATOR, laws.EMF, _LOAD, _POWER),
-        assumptions=(_STEADY, _BRUSH, _DRIVER),
+        assumptions=(_STEADY, laws.BRUSH, _DRIVER),
         validity="As much again heats the winding, which must bear it.",
         steps=(
             _LOOP,
@@ -99,7 +98,7 @@ DERIVATIONS = (
         name="generator current into an LED",
         title="What current does a generator drive through an LED?",
         given=(laws.GENERATOR, laws.EMF, laws.LED_LINE, _LED),
-        assumptions=(_STEADY, _BRUSH, _LINE),
+        assumptions=(_STEADY, laws.BRUSH, _LINE),
         validity="Below the speed at which the EMF is the forward voltage the LED stays dark.",
         conditions=(k * q.speed > V_LED,),
         steps=(
@@ -119,7 +118,7 @@ DERIVATIONS = (
         name="generator current into an LED, exactly",
         title="What current does a generator drive through an LED that follows Shockley's law?",
         given=(laws.GENERATOR, laws.EMF, laws.SHOCKLEY, _LED),
-        assumptions=(_STEADY, _BRUSH, "The resistance is the winding's and the LED's own, in series."),
+        assumptions=(_STEADY, laws.BRUSH, "The resistance is the winding's and the LED's own, in series."),
         validity="It holds at every speed: such an LED has no threshold, its current only gets very small.",
         steps=(
             Step(
@@ -139,7 +138,7 @@ DERIVATIONS = (
         name="speed at which an LED lights",
         title="How fast must the shaft turn for a current in the LED?",
         given=(laws.GENERATOR, laws.EMF, laws.LED_LINE, _LED),
-        assumptions=(_STEADY, _BRUSH, _LINE),
+        assumptions=(_STEADY, laws.BRUSH, _LINE),
         validity="About 1 mA is seen indoors, a tenth of that in the dark (common practice, no source).",
         steps=(
             Step(
@@ -170,7 +169,7 @@ DERIVATIONS = (
                 name="driving torque",
             ),
         ),
-        assumptions=(_STEADY, _BRUSH),
+        assumptions=(_STEADY, laws.BRUSH),
         validity="It holds at any speed; it is greatest with the terminals shorted.",
         steps=(
             _LOOP,

@@ -25,7 +25,7 @@ _BOARD = "The thermal resistance is that of the part as it is mounted, in still 
 _LINEAR = "Resistance rises evenly with temperature: about 0.39 % of its 20 °C value for each kelvin in copper."
 _EVEN = "The part has one temperature throughout."
 _FLOW = condition(
-    dT, theta * P, "Heat flows out the faster, the hotter the part: Fourier's law, settled.", name="heat flow"
+    dT, theta * P, "Heat flows out in proportion to the rise: that is what a thermal resistance says.", name="heat flow"
 )
 _ABOVE = condition(T_J, T_A + dT, "The rise is counted from the air around.", name="rise")
 _HOT_SWITCH = (
@@ -178,7 +178,7 @@ DERIVATIONS = (
         name="rise of a held motor at a steady voltage",
         title="How much hotter than the air does a held winding get?",
         given=(
-            condition(dT, theta_w * P, "Heat flows out the faster, the hotter the winding.", name="heat flow"),
+            condition(dT, theta_w * P, "Heat flows out in proportion to the rise.", name="heat flow"),
             condition(P, V**2 / q.hot_resistance, "The hot winding draws less.", name="heat"),
             condition(q.hot_resistance, R * (1 + alpha * dT), "Copper resists more when hot.", name="hot resistance"),
         ),

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from dataclasses import dataclass
 from html import escape, unescape
 from typing import Any
 
 import sympy
 from sympy.printing.mathml import MathMLPresentationPrinter
 
+from labkit.symbolic.catalogue import derivation
 from labkit.symbolic.derivation import Derivation
 from labkit.symbolic.notation import as_written, function_name, in_reading_order, letter_parts, relation_aloud
 from labkit.symbolic.symbols import Term, term_of
@@ -17,12 +19,14 @@ from labkit.symbolic.text import sentence_case, unit_words
 from labkit.units import Quantity
 from labkit.writing import show
 
-__all__ = ["derivation_html", "formula", "side_by_side"]
+__all__ = ["SideBySide", "derivation_html", "formula", "side_by_side"]
 
 _STYLE = """<style>
 .labkit-derivation{max-width:46rem;line-height:1.5}
-.labkit-derivation math{font-size:1.15em}
+.labkit-derivation math{font-size:1.15em;
+font-family:"Cambria Math","STIX Two Math","Latin Modern Math","Noto Sans Math","DejaVu Math TeX Gyre",math}
 .labkit-derivation .labkit-equation{margin:.5rem 0 .5rem 1.5rem;padding:.15rem 0;overflow:auto hidden}
+.labkit-derivation strong{white-space:nowrap}
 .labkit-derivation summary{cursor:pointer}
 .labkit-derivation th,.labkit-derivation td{text-align:left;padding:.15rem .8rem .15rem 0;vertical-align:top}
 .labkit-derivation .labkit-result{border-left:4px solid currentColor;padding-left:.8rem}
@@ -84,6 +88,9 @@ class _MathML(MathMLPresentationPrinter):  # type: ignore[misc]  # sympy has no 
 
     _print_log = _print_LambertW = _print__Exponential = _print_Function  # noqa: N815 (sympy finds printers by class name)
 
+    def _print__Root(self, expr: Any) -> Any:  # noqa: N802 (sympy finds printers by class name)
+        return self._row(self._print(expr.args[0]), tag="msqrt")
+
     def _print_Pow(self, e: Any) -> Any:  # noqa: N802 (sympy finds printers by class name)
         base, exponent = e.as_base_exp()
         if self.numbers.get(base) and exponent.is_Integer and exponent > 0:
@@ -102,34 +109,76 @@ def formula(equation: Any, numbers: Mapping[Any, str] | None = None) -> str:
     else:
         body = printer.node(equation)
     inside = _ENTITY.sub(lambda match: _PLAIN.get(match[0]) or unescape(match[0]), body.toxml().replace("&amp;", "&"))
+    inside = inside.replace("<mo>-</mo>", "<mo>\N{MINUS SIGN}</mo>")
     return f'<math xmlns="http://www.w3.org/1998/Math/MathML" displaystyle="true"{spoken}>{inside}</math>'
 
 
-def derivation_html(derivation: Derivation, numbers: Mapping[str, Quantity | str | float] | None = None) -> str:
+def derivation_html(this: Derivation, numbers: Mapping[str, Quantity | str | float] | None = None) -> str:
     """Return the whole derivation; steps fold, and with *numbers* the result is shown with them put in."""
-    return _STYLE + _section(derivation, numbers)
+    return _STYLE + _section(this, numbers)
 
 
-def side_by_side(left: Derivation, right: Derivation) -> str:
-    """Return two derivations beside each other, for two things that are easily taken for one."""
-    return f'{_STYLE}<div class="labkit-beside">{_section(left, None)}{_section(right, None)}</div>'
+@dataclass(frozen=True, slots=True)
+class SideBySide:
+    """Two derivations beside each other; a notebook shows both in full, ``str`` gives one after the other."""
+
+    left: Derivation
+    right: Derivation
+
+    def to_html(self) -> str:
+        """Return both as HTML with MathML, complete in itself."""
+        return f'{_STYLE}<div class="labkit-beside">{_section(self.left, None)}{_section(self.right, None)}</div>'
+
+    def _repr_html_(self) -> str:
+        return self.to_html()
+
+    def __str__(self) -> str:
+        return f"{self.left.to_text()}\n{self.right.to_text()}"
+
+    __repr__ = __str__
 
 
-def _section(derivation: Derivation, numbers: Mapping[str, Quantity | str | float] | None) -> str:
+def side_by_side(left: str, right: str) -> SideBySide:
+    """Show two derivations beside each other, for two things that are easily taken for one.
+
+    Parameters
+    ----------
+    left, right : str
+        Names, as for ``derivation``.
+
+    Returns
+    -------
+    SideBySide
+
+    Raises
+    ------
+    DerivationError
+        When there is none of that name.
+
+    Examples
+    --------
+    >>> both = side_by_side("generator EMF at the freewheel diode", "switch-off kick at the freewheel diode")
+    >>> print(both.left.title, both.right.title)
+    Does the generator EMF open the freewheel diode? Does the switch-off kick open the freewheel diode?
+    """
+    return SideBySide(derivation(left), derivation(right))
+
+
+def _section(this: Derivation, numbers: Mapping[str, Quantity | str | float] | None) -> str:
     parts = [
-        f'<section class="labkit-derivation" aria-label="{escape(derivation.name)}">',
-        f"<h4>{escape(sentence_case(derivation.name))}</h4><p>{escape(derivation.title)}</p>",
-        _equation(derivation.result, "labkit-equation labkit-result"),
-        _with_numbers(derivation, numbers) if numbers is not None else "",
+        f'<section class="labkit-derivation" aria-label="{escape(this.name)}">',
+        f"<h4>{escape(sentence_case(this.name))}</h4><p>{escape(this.title)}</p>",
+        _equation(this.result, "labkit-equation labkit-result"),
+        _with_numbers(this, numbers) if numbers is not None else "",
         "<p>Given:</p><ul>",
-        *(f"<li>{escape(law.name)}: {formula(law.equation)}<br>{escape(law.says)}</li>" for law in derivation.given),
+        *(f"<li>{escape(law.name)}: {formula(law.equation)}<br>{escape(law.says)}</li>" for law in this.given),
         "</ul><p>Taken for granted:</p><ul>",
-        *(f"<li>{escape(one)}</li>" for one in derivation.assumptions),
+        *(f"<li>{escape(one)}</li>" for one in this.assumptions),
         "</ul>",
-        *(_step(place, step) for place, step in enumerate(derivation.steps, start=1)),
-        f"<p>Where it holds: {escape(derivation.validity)}</p>",
-        *(f"<p>It needs {formula(one)}.</p>" for one in derivation.conditions),
-        _table(derivation.symbols),
+        *(_step(place, step) for place, step in enumerate(this.steps, start=1)),
+        f"<p>Where it holds: {escape(this.validity)}</p>",
+        *(f"<p>It needs {formula(one)}.</p>" for one in this.conditions),
+        _table(this.symbols),
         "</section>",
     ]
     return "".join(parts)
@@ -146,14 +195,14 @@ def _step(place: int, step: Any) -> str:
     )
 
 
-def _with_numbers(derivation: Derivation, numbers: Mapping[str, Quantity | str | float]) -> str:
+def _with_numbers(this: Derivation, numbers: Mapping[str, Quantity | str | float]) -> str:
     from labkit.symbolic.solving import numbers_of  # noqa: PLC0415 (the display knows derivations)
 
-    values = numbers_of(derivation, derivation.arguments, numbers)
+    values = numbers_of(this, this.arguments, numbers)
     put = {symbol: show(term_of(symbol).quantity(value)) for symbol, value in values.items()}
-    answer = show(derivation.evaluate(**dict(numbers)))
-    side = formula(derivation.result.rhs, put)
-    name = formula(derivation.result.lhs)
+    answer = show(this.evaluate(**dict(numbers)))
+    side = formula(this.result.rhs, put)
+    name = formula(this.result.lhs)
     return f'<div class="labkit-equation">{name} = {side} = <strong>{escape(answer)}</strong></div>'
 
 

@@ -36,6 +36,9 @@ def at_start(function: Any, value: Any, says: str) -> Law:
     return Law("at the start", equal(function.func(0), value), says)
 
 
+#: Taken for granted wherever a motor's current counts; the kernels know better.
+BRUSH = "The brushes drop no voltage of their own."
+
 # --- circuit --------------------------------------------------------------------------------------
 
 OHM = Law(

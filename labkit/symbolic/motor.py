@@ -13,7 +13,7 @@ from labkit.symbolic.rules import Put
 from labkit.symbolic.symbols import q
 
 __all__ = [
-    "ABLE", "BRUSH", "COULOMB", "DERIVATIONS", "ENDS", "FREE_CURRENT", "FREE_SPEED", "LINE", "LOOP", "MACHINE",
+    "ABLE", "COULOMB", "DERIVATIONS", "ENDS", "FREE_CURRENT", "FREE_SPEED", "LINE", "LOOP", "MACHINE",
     "STALLED", "STALL_TORQUE", "STARTS", "STEADY",
 ]  # fmt: skip
 
@@ -23,7 +23,6 @@ T, T_e, T_f = q.shaft_torque, q.electromagnetic_torque, q.friction_torque
 I_0, I_st = q.no_load_current, q.stall_current
 
 STEADY = "Speed and current are steady."
-BRUSH = "The brushes drop no voltage of their own."
 COULOMB = "Friction is the same at every speed."
 _COLD = "The winding is at the temperature at which its resistance was measured."
 STARTS = "The motor must be able to start: k times the stall current must be above its friction."
@@ -119,7 +118,7 @@ DERIVATIONS = (
         name="winding current",
         title="What does a motor draw while it turns?",
         given=(laws.WINDING, laws.EMF),
-        assumptions=(STEADY, BRUSH),
+        assumptions=(STEADY, laws.BRUSH),
         validity="It holds while the terminal voltage is above the EMF; turned faster, the machine is a generator.",
         conditions=(V > k * q.speed,),
         steps=(LOOP, Step(equal(I, (V - k * q.speed) / R), "Solve for the current.", "The resistance is not zero.")),
@@ -128,7 +127,7 @@ DERIVATIONS = (
         name="stall current",
         title="What does the motor draw while its shaft is held?",
         given=(laws.WINDING, laws.EMF),
-        assumptions=("The shaft is held, so the speed is zero.", BRUSH),
+        assumptions=("The shaft is held, so the speed is zero.", laws.BRUSH),
         validity="It holds from a few L/R after switching on, and while the winding is cold.",
         steps=(LOOP, STALLED),
     ),
@@ -136,7 +135,7 @@ DERIVATIONS = (
         name="stall torque",
         title="What torque does the shaft give while it is held?",
         given=MACHINE,
-        assumptions=("The shaft is held, so the speed is zero.", BRUSH, "Friction at rest is that of running."),
+        assumptions=("The shaft is held, so the speed is zero.", laws.BRUSH, "Friction at rest is that of running."),
         validity=STARTS,
         conditions=(ABLE,),
         steps=(LINE, STALL_TORQUE),
@@ -153,7 +152,7 @@ DERIVATIONS = (
         name="no-load speed",
         title="How fast does a free shaft turn?",
         given=MACHINE,
-        assumptions=(STEADY, BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, COULOMB),
         validity=STARTS,
         conditions=(ABLE,),
         steps=(LINE, FREE_SPEED),
@@ -162,7 +161,7 @@ DERIVATIONS = (
         name="no-load speed from the no-load current",
         title="How fast does a free shaft turn, when its current is known?",
         given=(laws.WINDING, laws.EMF),
-        assumptions=(STEADY, BRUSH),
+        assumptions=(STEADY, laws.BRUSH),
         validity="It holds while the drop in the winding is below the voltage.",
         conditions=(V > R * I_0,),
         steps=(
@@ -179,7 +178,7 @@ DERIVATIONS = (
         name="speed-torque line",
         title="How does the speed fall with the load?",
         given=MACHINE,
-        assumptions=(STEADY, BRUSH, COULOMB, _COLD),
+        assumptions=(STEADY, laws.BRUSH, COULOMB, _COLD),
         validity="It holds from the free shaft to stall.",
         conditions=(k * V > R * (T + T_f),),
         steps=(
@@ -196,7 +195,7 @@ DERIVATIONS = (
         name="speed from the two ends",
         title="How fast does a motor turn at a torque, when only its catalogue line is known?",
         given=MACHINE,
-        assumptions=(STEADY, BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, COULOMB),
         validity=ENDS,
         conditions=(q.stall_torque > T, ABLE),
         steps=(
@@ -224,7 +223,7 @@ DERIVATIONS = (
             condition(V, R * I_0 + k * q.no_load_speed, "The voltage law for the free shaft.", name="free shaft"),
             condition(k * I_0, T_f, "A free shaft works against friction alone.", name="free shaft's torque"),
         ),
-        assumptions=(STEADY, BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, COULOMB),
         validity="It holds from the free shaft to stall, at any voltage.",
         steps=(
             LINE,

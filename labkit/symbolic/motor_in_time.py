@@ -19,7 +19,6 @@ t, i, w = q.time, q.momentary_current, q.momentary_speed
 V, R, k, J, T_f = q.voltage, q.resistance, q.emf_constant, q.inertia, q.friction_torque
 LOOP, W_1, T_C = R + q.load_resistance, q.start_speed, q.coasting_time
 
-_BRUSH = "The brushes drop no voltage of their own."
 _COULOMB = "Friction is the same at every speed."
 _QUICK = "The inductance is left out: the current follows far faster than the speed."
 _BARE = "The shaft is bare: a fan's air would slow it sooner."
@@ -67,7 +66,7 @@ DERIVATIONS = (
             condition(V, k * q.speed, "The speed at which the EMF is the supply.", name="speed aimed at"),
             condition(q.stall_current, V / R, "The current of the start.", name="stall current"),
         ),
-        assumptions=(_BRUSH, "Friction is left out.", _QUICK),
+        assumptions=(laws.BRUSH, "Friction is left out.", _QUICK),
         validity="After one of it 63 % of a change of speed is done, after three of it 95 %.",
         steps=(
             Step(
@@ -87,7 +86,7 @@ DERIVATIONS = (
             condition(V, R * i + q.momentary_emf, "Kirchhoff at every moment.", name="voltage round the winding"),
             at_start(w, 0, "The rotor stands."),
         ),
-        assumptions=(_BRUSH, _COULOMB, _QUICK),
+        assumptions=(laws.BRUSH, _COULOMB, _QUICK),
         validity="It holds from a few L/R after switching on, if the motor is able to start.",
         conditions=(k * V > R * T_f,),
         steps=(
@@ -139,15 +138,16 @@ DERIVATIONS = (
         name="braking by a load",
         title="How does the speed fall while the machine feeds a resistor?",
         given=_BRAKING_GIVEN,
-        assumptions=(_BRUSH, _COULOMB, _QUICK),
+        assumptions=(laws.BRUSH, _COULOMB, _QUICK),
         validity="It holds until the shaft stands.",
+        conditions=((W_1 + LOOP * T_f / k**2) * exp(-(k**2) * t / (LOOP * J)) > LOOP * T_f / k**2,),
         steps=_BRAKING,
     ),
     Derivation(
         name="braking time",
         title="How long does the shaft turn while the machine feeds a resistor?",
         given=_BRAKING_GIVEN,
-        assumptions=(_BRUSH, _COULOMB, _QUICK),
+        assumptions=(laws.BRUSH, _COULOMB, _QUICK),
         validity="There must be some friction: a current alone never quite stops a shaft.",
         conditions=(T_f > 0,),
         steps=(

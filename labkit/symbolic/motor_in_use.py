@@ -9,7 +9,7 @@ from sympy import sqrt
 from labkit.symbolic import laws
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import condition
-from labkit.symbolic.motor import ABLE, BRUSH, COULOMB, LOOP, MACHINE, STARTS, STEADY
+from labkit.symbolic.motor import ABLE, COULOMB, LOOP, MACHINE, STARTS, STEADY
 from labkit.symbolic.rules import Root
 from labkit.symbolic.symbols import q
 
@@ -26,7 +26,7 @@ DERIVATIONS = (
             *MACHINE,
             condition(T, q.fan * q.speed**2, "A fan's torque goes with the square of the speed.", name="fan"),
         ),
-        assumptions=(STEADY, BRUSH, COULOMB, "The air moves as it did when the fan was measured."),
+        assumptions=(STEADY, laws.BRUSH, COULOMB, "The air moves as it did when the fan was measured."),
         validity=STARTS,
         conditions=(ABLE,),
         steps=(
@@ -55,7 +55,7 @@ DERIVATIONS = (
                 name="voltage round the loop",
             ),
         ),
-        assumptions=(STEADY, BRUSH),
+        assumptions=(STEADY, laws.BRUSH),
         validity="It sags with the load: a resistor is a poor way to set a speed, and it gets hot.",
         conditions=(V > (R + q.series_resistance) * I,),
         steps=(
@@ -73,7 +73,7 @@ DERIVATIONS = (
         name="motor constant from a running reading",
         title="What is k, from one reading of a motor that turns?",
         given=(laws.WINDING, laws.EMF),
-        assumptions=(STEADY, BRUSH, "The resistance was measured with the shaft held."),
+        assumptions=(STEADY, laws.BRUSH, "The resistance was measured with the shaft held."),
         validity="It holds for any steady load; a free shaft is best, since the drop in the winding is then small.",
         conditions=(V > R * I,),
         steps=(LOOP, Step(equal(k, (V - R * I) / q.speed), "Solve for k.", "The shaft turns.")),

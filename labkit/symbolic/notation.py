@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any
 
 import sympy
@@ -12,6 +13,8 @@ from labkit.symbolic.symbols import term_of
 
 __all__ = ["aloud", "as_written", "function_name", "in_reading_order", "letter_parts", "line", "relation_aloud"]
 
+_POWER = re.compile(r"\*\*(\d+)")
+_RAISED = str.maketrans("0123456789", "⁰¹²³⁴⁵⁶⁷⁸⁹")
 _GREEK = {
     "alpha": "α", "beta": "β", "eta": "η", "theta": "θ", "lambda": "λ", "rho": "ρ", "tau": "τ", "omega": "ω",
 }  # fmt: skip
@@ -23,9 +26,28 @@ class _Exponential(sympy.Function):  # type: ignore[misc]  # sympy has no types
     nargs = 1
 
 
+class _Root(sympy.Function):  # type: ignore[misc]  # sympy has no types
+    """One square root over a product; sympy would else take it apart, root by root."""
+
+    nargs = 1
+
+
 def as_written(expression: Any) -> Any:
-    """Return *expression* for a printer: exponentials stay where they stand."""
-    return sympy.sympify(expression).replace(sympy.exp, _Exponential)
+    """Return *expression* for a printer: exponentials stay where they stand, roots that are multiplied become one."""
+    written = sympy.sympify(expression).replace(sympy.exp, _Exponential)
+    return written.replace(lambda node: node.is_Mul and len(_roots(node)) > 1, _joined)
+
+
+def _roots(product: Any) -> list[Any]:
+    return [one for one in product.args if one.is_Pow and abs(one.exp) == sympy.Rational(1, 2)]
+
+
+def _joined(product: Any) -> Any:
+    roots = _roots(product)
+    inside = sympy.Mul(*(one**2 for one in roots))
+    above = sympy.Mul(*(one for one in product.args if one not in roots))
+    below = all(one.exp.is_negative for one in roots)
+    return above / _Root(1 / inside) if below else above * _Root(inside)
 
 
 def letter_parts(letter: str) -> tuple[str, str]:
@@ -47,7 +69,7 @@ def in_reading_order(terms: list[Any]) -> list[Any]:
 def function_name(function: Any) -> str:
     """Return what a function is called in print."""
     name = str(function.func.__name__)
-    return {"log": "ln", "LambertW": "W", "_Exponential": "exp"}.get(name, name)
+    return {"log": "ln", "LambertW": "W", "_Exponential": "exp", "_Root": "sqrt"}.get(name, name)
 
 
 class _Line(StrPrinter):  # type: ignore[misc]  # sympy has no types
@@ -74,12 +96,13 @@ def line(expression: Any) -> str:
 
     >>> from labkit.symbolic.symbols import q
     >>> line((q.voltage - q.resistance * q.current) / q.emf_constant**2)
-    '(V - I·R)/k^2'
+    '(V - I·R)/k²'
     """
     if isinstance(expression, sympy.core.relational.Relational):
         sign = {"==": "=", ">=": "≥", "<=": "≤"}.get(expression.rel_op, expression.rel_op)
         return f"{line(expression.lhs)} {sign} {line(expression.rhs)}"
-    return str(_Line().doprint(as_written(expression))).replace("**", "^").replace("*", "·")
+    text = str(_Line().doprint(as_written(expression)))
+    return _POWER.sub(lambda power: power[1].translate(_RAISED), text).replace("**", "^").replace("*", "·")
 
 
 # --- aloud ----------------------------------------------------------------------------------------
@@ -162,6 +185,7 @@ _SPEAKERS = (
     (sympy.Add, _sum),
     (sympy.Mul, _product),
     (_Exponential, lambda node: f"e to the power of bracket {aloud(node.args[0])} close bracket"),
+    (_Root, lambda node: f"the square root of bracket {aloud(node.args[0])} close bracket"),
     (sympy.Pow, _power),
     (sympy.log, lambda node: f"the natural logarithm of bracket {aloud(node.args[0])} close bracket"),
     (sympy.LambertW, lambda node: f"the Lambert W of bracket {aloud(node.args[0])} close bracket"),

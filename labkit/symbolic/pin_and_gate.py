@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from sympy import Derivative, exp, log
 
+from labkit.symbolic import laws
 from labkit.symbolic.calculus import SolvesOde
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import FREQUENCY, at_start, condition
@@ -78,7 +79,7 @@ DERIVATIONS = (
         name="motor on a pin",
         title="What current would a motor draw straight from a pin?",
         given=(condition(V_OH, (R_out + q.resistance) * q.current, "Ohm's law; a start has no EMF.", name="loop"),),
-        assumptions=(_PIN, "The shaft does not turn yet."),
+        assumptions=(_PIN, "The shaft does not turn yet.", laws.BRUSH),
         validity="Compare it with the pin's limit, which it exceeds for nearly every motor: use a transistor.",
         steps=(Step(equal(q.current, V_OH / (R_out + q.resistance)), "Solve for the current.", "R is not zero."),),
     ),
@@ -220,7 +221,7 @@ DERIVATIONS = (
                 Put({v_g: V_th, t: q.duration}),
             ),
             Step(
-                equal(q.duration, -SERIES * q.gate_capacitance * log(1 - V_th / V_OH)),
+                equal(q.duration, SERIES * q.gate_capacitance * log(V_OH / (V_OH - V_th))),
                 "Take the logarithm.",
                 "The curve rises all the way, so each voltage is reached once.",
             ),

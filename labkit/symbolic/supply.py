@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from sympy import Integral, sqrt
 
+from labkit.symbolic import laws
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import condition
 from labkit.symbolic.rules import Put
@@ -52,7 +53,7 @@ DERIVATIONS = (
         name="starting current with the source's resistance",
         title="What does a motor draw at its start, with source and switch counted?",
         given=(_START,),
-        assumptions=(_SOURCE, _HELD),
+        assumptions=(_SOURCE, _HELD, laws.BRUSH),
         validity="It holds from a few L/R after switching on.",
         steps=(Step(equal(q.stall_current, V_s / LOOP), "Solve for the current.", "All three are in series."),),
     ),
@@ -60,7 +61,7 @@ DERIVATIONS = (
         name="supply voltage at a start",
         title="How far does the supply sag when a motor starts?",
         given=(_START, condition(V_t, V_s - r * q.stall_current, "The source takes its drop.", name="source")),
-        assumptions=(_SOURCE, _HELD),
+        assumptions=(_SOURCE, _HELD, laws.BRUSH),
         validity="Below the board's brown-out voltage the board resets.",
         steps=(
             Step(equal(q.stall_current, V_s / LOOP), "Solve for the current.", "All three are in series."),
@@ -145,7 +146,7 @@ DERIVATIONS = (
             ),
         ),
         assumptions=("The regulator's own current is small.",),
-        validity="A board sheds about 2 W (common practice, no source).",
+        validity="A regulator that only its board cools sheds about 2 W at most (common practice, no source).",
         conditions=(q.input_voltage > q.output_voltage,),
         steps=(
             Step(

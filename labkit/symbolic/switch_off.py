@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from sympy import Derivative, Integral, exp, log
 
+from labkit.symbolic import laws
 from labkit.symbolic.calculus import SolvesOde
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import at_start, condition
@@ -56,15 +57,16 @@ DERIVATIONS = (
         name="freewheel current",
         title="How does the current die away through the freewheel diode?",
         given=_FREEWHEEL,
-        assumptions=(_AT_ONCE, _DIODE, _STEADY_SPEED),
+        assumptions=(_AT_ONCE, _DIODE, _STEADY_SPEED, laws.BRUSH),
         validity="It holds until the current reaches zero; there the diode blocks.",
+        conditions=((I + (V_F + E) / R) * exp(-R * t / L) > (V_F + E) / R,),
         steps=(_DYING,),
     ),
     Derivation(
         name="freewheel decay time",
         title="How long does the current flow on through the freewheel diode?",
         given=_FREEWHEEL,
-        assumptions=(_AT_ONCE, _DIODE, _STEADY_SPEED),
+        assumptions=(_AT_ONCE, _DIODE, _STEADY_SPEED, laws.BRUSH),
         validity="With no drop and no EMF it would never quite end; either of them ends it.",
         conditions=(V_F + E > 0,),
         steps=(_DYING, _ENDS, _DECAY),
@@ -78,7 +80,7 @@ DERIVATIONS = (
                 q.diode_energy, Integral(V_F * i, (t, 0, t_d)), "Energy is the area under the power.", name="energy"
             ),
         ),
-        assumptions=(_AT_ONCE, _DIODE, _STEADY_SPEED),
+        assumptions=(_AT_ONCE, _DIODE, _STEADY_SPEED, laws.BRUSH),
         validity="The rest heats the winding, or turns the shaft where there is an EMF.",
         conditions=(V_F + E > 0,),
         steps=(

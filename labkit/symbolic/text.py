@@ -12,7 +12,7 @@ __all__ = ["derivation_text", "sentence_case", "unit_words"]
 
 def unit_words(row: Term) -> str:
     """Return the unit of a row as people write it; the empty unit is said in words."""
-    return coherent(row.unit).replace("**", "^").replace("*", "·").replace("ohm", "Ω") or "no unit"
+    return coherent(row.unit).replace("**2", "²").replace("*", "·").replace("ohm", "Ω") or "no unit"
 
 
 def sentence_case(name: str) -> str:

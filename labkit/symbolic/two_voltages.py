@@ -3,8 +3,8 @@
 Two voltages are easily taken for one.
 The generator EMF k·ω goes with the speed and has the polarity of the drive.
 The switch-off kick L·di/dt is there even with the shaft held, and has the opposite polarity across the motor.
-``side_by_side`` shows both at the same diode: "generator EMF at the freewheel diode" beside
-"switch-off kick at the freewheel diode".
+``side_by_side("generator EMF at the freewheel diode", "switch-off kick at the freewheel diode")`` shows both at the
+same diode.
 """
 
 # ruff: noqa: N816 (letters as the trade writes them; an inequality of symbols is data)
@@ -41,7 +41,10 @@ DERIVATIONS = (
         title="Does the generator EMF open the freewheel diode?",
         given=(_WINDING, _ACROSS, laws.EMF),
         assumptions=("The current has died away, so that none flows and none changes.", _FORWARD),
-        validity="It is below zero at every forward speed, so the diode blocks; turned backwards, it would open.",
+        validity=(
+            "It is below zero at every forward speed, so the diode blocks; and while the EMF is below the supply, "
+            "the transistor's body diode blocks as well. Turned backwards, the shaft opens the diode."
+        ),
         steps=(
             Step(equal(V_w, R * I - L * r_I + k * q.speed), "Put the EMF in.", "It is k times the speed."),
             Step(
@@ -56,7 +59,7 @@ DERIVATIONS = (
         name="switch-off kick at the freewheel diode",
         title="Does the switch-off kick open the freewheel diode?",
         given=(_WINDING, _ACROSS, laws.EMF),
-        assumptions=(_AT_ONCE, _FORWARD),
+        assumptions=(_AT_ONCE, _FORWARD, laws.BRUSH),
         validity="The current must go on, so it falls ever faster until a path opens: the diode, at its drop.",
         steps=(
             Step(equal(V_w, R * I - L * r_I + k * q.speed), "Put the EMF in.", "It is k times the speed."),
@@ -76,7 +79,7 @@ DERIVATIONS = (
             condition(V_AK, V_F, "The diode conducts.", name="diode"),
             condition(q.kick, L * r_I, "The kick is the inductance's share.", name="kick"),
         ),
-        assumptions=(_AT_ONCE, _DIODE),
+        assumptions=(_AT_ONCE, _DIODE, laws.BRUSH),
         validity="It holds just after opening; the kick is as large as it must be to keep the current going.",
         steps=(
             Step(equal(L * r_I, V_F + R * I + E), "Put the diode's drop in.", "The diode sets the winding's voltage."),
@@ -87,7 +90,7 @@ DERIVATIONS = (
         name="rate at which the current falls",
         title="How fast does the current fall just after opening?",
         given=(_WINDING, _ACROSS, condition(V_AK, V_F, "The diode conducts.", name="diode")),
-        assumptions=(_AT_ONCE, _DIODE),
+        assumptions=(_AT_ONCE, _DIODE, laws.BRUSH),
         validity="It holds at the first moment; later the current, and with it the rate, is less.",
         steps=(
             Step(
@@ -158,7 +161,11 @@ DERIVATIONS = (
             condition(E, V_s + q.body_diode_drop, "The EMF just overcomes supply and body diode.", name="on the verge"),
             laws.EMF,
         ),
-        assumptions=("Something else drives the shaft, such as a weight or the wind.", "No current flows yet."),
+        assumptions=(
+            "Something else drives the shaft, such as a weight or the wind.",
+            "No current flows yet.",
+            laws.BRUSH,
+        ),
         validity="A supply that cannot take charge back rises in voltage from there on.",
         steps=(
             Step(
@@ -170,13 +177,33 @@ DERIVATIONS = (
         ),
     ),
     Derivation(
+        name="current that an overhauling load feeds back",
+        title="What current does a shaft that is driven too fast push back into the supply?",
+        given=(
+            condition(
+                E,
+                V_s + q.body_diode_drop + R * I,
+                "The EMF drives the current through winding, supply and body diode, against the drive's own way.",
+                name="loop",
+            ),
+            laws.EMF,
+        ),
+        assumptions=("The switch is open.", "The supply takes charge back at its voltage.", laws.BRUSH),
+        validity="Here the generator EMF does matter: it brakes the load, and it charges the supply, like it or not.",
+        conditions=(k * q.speed > V_s + q.body_diode_drop,),
+        steps=(
+            Step(equal(k * q.speed, V_s + q.body_diode_drop + R * I), "Put the EMF in.", "It is k times the speed."),
+            Step(equal(I, (k * q.speed - V_s - q.body_diode_drop) / R), "Solve for the current.", "R is not zero."),
+        ),
+    ),
+    Derivation(
         name="current of a shaft driven backwards",
         title="What current flows when the shaft is turned backwards with the switch open?",
         given=(
             condition(E, R * I + V_F, "Backwards, the EMF has the sign that opens the freewheel diode.", name="loop"),
             laws.EMF,
         ),
-        assumptions=("The speed is counted as a size, backwards.", _DIODE),
+        assumptions=("The speed is counted as a size, backwards.", _DIODE, laws.BRUSH),
         validity="Here the generator EMF does matter: the diode brakes a shaft that is driven backwards.",
         conditions=(k * q.speed > V_F,),
         steps=(
@@ -191,7 +218,7 @@ DERIVATIONS = (
             condition(E, (R + 2 * q.on_resistance) * I, "Two switches that are on join the motor's ends.", name="loop"),
             laws.EMF,
         ),
-        assumptions=("The inductance is left out: the current follows far faster than the speed.",),
+        assumptions=("The inductance is left out: the current follows far faster than the speed.", laws.BRUSH),
         validity="Here the generator EMF does matter: it is the only source, and it brakes the shaft.",
         steps=(
             Step(equal(I, k * q.speed / (R + 2 * q.on_resistance)), "Put the EMF in, and solve.", "It is k times ω."),

@@ -196,8 +196,8 @@ def test_the_catalogue_is_grouped():
 
 def test_the_two_voltages_stand_side_by_side():
     """Same laws, same diode: the EMF alone blocks it, the falling current opens it, and no text mixes the two names."""
-    emf, kick = derivation("generator EMF at the freewheel diode"), derivation("switch-off kick at the freewheel diode")
-    html = side_by_side(emf, kick)
+    both = side_by_side("generator EMF at the freewheel diode", "switch-off kick at the freewheel diode")
+    emf, kick, html = both.left, both.right, both.to_html()
 
     assert emf.given == kick.given
     assert emf.evaluate(emf_constant="5.4 mV*s/rad", speed="877.8 rad/s").magnitude == pytest.approx(-4.740, abs=1e-3)
@@ -205,6 +205,7 @@ def test_the_two_voltages_stand_side_by_side():
     rate = kick.solve_for("current_rate", diode_voltage="0.4 V", inductance="0.9 mH", **held)
     assert rate.to("A/s").magnitude == pytest.approx((0.4 + 6.0004) / 0.9e-3, rel=1e-6)
     assert html.count("<section") == 2
+    assert "body diode blocks as well" in str(both)
     everything = " ".join(derivation(name).to_text().lower() for name in derivations().topics["switch-off"])
     assert "spike" not in everything
     assert "back-emf kick" not in everything

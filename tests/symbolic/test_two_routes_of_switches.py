@@ -147,12 +147,14 @@ def _blocked(n):
     return trace.switch_voltage[-1] - trace.supply_voltage[-1]
 
 
+def _open_switch(n, emf):
+    volts, drop = n.supply_voltage, n.body_diode_drop
+    return chopper(volts, emf, getattr(n, "resistance", "1 ohm"), "1 mH", "1 kHz", 0, body_diode_drop=drop)
+
+
 def _feeds_supply(n):
     def backwards(speed):
-        state = chopper(
-            n.supply_voltage, n.emf_constant * speed, "1 ohm", "1 mH", "1 kHz", 0, body_diode_drop=n.body_diode_drop
-        )
-        return state.mean_current < Q_("0 A")
+        return _open_switch(n, n.emf_constant * speed).mean_current < Q_("0 A")
 
     return turning_point(backwards, Q_("0 rad/s"), Q_("1e6 rad/s"))
 
@@ -216,6 +218,9 @@ ROUTES = {
     ),
     "switch voltage while coasting": Route(lambda n: _coasting(n, n.supply_voltage).switch_voltage[-1]),
     "speed at which the body diode conducts": Route(_feeds_supply),
+    "current that an overhauling load feeds back": Route(
+        lambda n: -_open_switch(n, n.emf_constant * n.speed).mean_current
+    ),
     "current of a shaft driven backwards": Route(
         lambda n: chopper("6 V", -n.emf_constant * n.speed, n.resistance, "1 mH", "1 kHz", 0, n.diode_drop).mean_current
     ),
