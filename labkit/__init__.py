@@ -2,7 +2,9 @@
 
 A room of this package imports only rooms below it::
 
-    cli | display                       parse, call, print | notebook formatters
+    cli                                 parse, call, print
+    handouts                            a lesson or a sheet on paper
+    display                             notebook formatters
     panels | marking | workspace        widgets | run and judge returned sheets | a learner's own folder
     figures | reports                   matplotlib | text and HTML, returned and never printed
     sheets                              a learner's own sheet

@@ -23,7 +23,7 @@ from labkit.parts import Part
 from labkit.units import Quantity, convertible, ureg
 from labkit.writing import figures, rpm_beside, show
 
-__all__ = ["register", "result_html", "result_text"]
+__all__ = ["register", "result_html", "result_text", "teach"]
 
 _FIT = ("labkit.fitting._result", "MotorFit")
 _REVIEW = ("labkit.reviews._finding", "Review")
@@ -46,7 +46,11 @@ def register() -> None:
     if shell is None:
         return
     watch(shell)
-    formatters = shell.display_formatter.formatters
+    teach(shell.display_formatter.formatters)
+
+
+def teach(formatters: Any) -> None:
+    """Teach IPython's formatters, by the form that each makes, to show labkit's results."""
     for form, printer in (("text/html", result_html), ("text/plain", _print_result)):
         formatters[form].deferred_printers = _Printers(formatters[form].deferred_printers, printer)
     formatters["text/html"].for_type_by_name(*_FIT, _fit_html)

@@ -12,6 +12,7 @@
     ├── FormulaError (ValueError)         a learner's text is no formula, or its units do not fit
     ├── SheetError (ValueError)           a sheet, a class list or a question cannot be found or read
     ├── FolderError (ValueError)          a learner's folder cannot be made, written or completed
+    ├── HandoutError (ValueError)         a handout cannot be made or written; nothing was overwritten
     └── MarkingError (ValueError)         returned sheets cannot be run, or a mark register not be used
 
 Each error keeps its parts as attributes and survives pickling to another process.
@@ -25,6 +26,7 @@ __all__ = [
     "DerivationError",
     "DesignError",
     "FolderError",
+    "HandoutError",
     "FormulaError",
     "LabkitError",
     "MarkingError",
@@ -112,6 +114,10 @@ class SheetError(_SentenceError):
 
 class FolderError(_SentenceError):
     """A learner's own folder that cannot be made, written or completed; nothing in it was lost."""
+
+
+class HandoutError(_SentenceError):
+    """A handout that cannot be made or written; nothing was overwritten."""
 
 
 class MarkingError(_SentenceError):

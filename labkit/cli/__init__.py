@@ -5,13 +5,13 @@ from __future__ import annotations
 import argparse
 from collections.abc import Sequence
 
-from labkit.cli import bench, benches, design, homework, lessons
+from labkit.cli import bench, benches, design, handouts, homework, lessons
 from labkit.cli._say import tell_error
 from labkit.errors import LabkitError
 
 __all__ = ["main"]
 
-_COMMANDS = (*lessons.COMMANDS, *bench.COMMANDS, *benches.COMMANDS, *design.COMMANDS, *homework.COMMANDS)
+_COMMANDS = (*lessons.COMMANDS, *handouts.COMMANDS, *bench.COMMANDS, *benches.COMMANDS, *design.COMMANDS, *homework.COMMANDS)
 
 
 def _parser() -> argparse.ArgumentParser:

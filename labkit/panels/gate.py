@@ -35,7 +35,9 @@ class Gate(VBox):  # type: ignore[misc] # ipywidgets has no types
     """
 
     def __init__(self, prediction: Any, content: Callable[[], Sequence[Widget]]) -> None:
-        self._prediction, self._content = prediction, content
+        #: The prediction, or None.
+        self.waits_for = prediction
+        self._content = content
         self._old = ""
         self._within: tuple[Widget, ...] = ()
         super().__init__()
@@ -47,7 +49,7 @@ class Gate(VBox):  # type: ignore[misc] # ipywidgets has no types
     @property
     def is_open(self) -> bool:
         """Whether the content is shown."""
-        return self._prediction is None or bool(self._prediction.answer)
+        return self.waits_for is None or bool(self.waits_for.answer)
 
     def age(self, words: str) -> None:
         """Say that the content rests on something that has changed since; take it back where *words* are empty."""

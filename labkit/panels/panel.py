@@ -113,11 +113,15 @@ class Panel(Gate, Generic[State]):
             if name not in idle
         ]
 
+    def to_html(self) -> str:
+        """Return the present picture, its settings and its numbers as HTML that needs nothing else."""
+        return frozen_html(self.settings(), self._picture, self.image.finding)
+
     def freeze(self) -> None:
         """Put the present picture, its settings and its numbers below the panel, to keep and to print."""
         if not self.is_open:
             return
-        one = frozen_html(self.settings(), self._picture, self.image.finding)
+        one = self.to_html()
         kept = [other for other in self.frozen if other != one]
         self._put((*kept, one)[-_MOST_FROZEN:])
 

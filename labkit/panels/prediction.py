@@ -20,7 +20,7 @@ from labkit.panels.gate import Gate
 from labkit.units import Q_, Quantity, convertible, parse_quantity
 from labkit.writing import show
 
-__all__ = ["Prediction", "prediction"]
+__all__ = ["Comparison", "Later", "Prediction", "prediction"]
 
 #: The predictions of this session by their files, so that a cell that runs again shows the same one again.
 _ASKED: weakref.WeakValueDictionary[Path, Prediction] = weakref.WeakValueDictionary()
@@ -60,14 +60,15 @@ class Prediction(anywidget.AnyWidget):
         name = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")
         #: Where the answer is kept.
         self.file = ((folder or Path(".labkit")) / "predictions" / f"{name}.json").absolute()
-        self._unit = unit
+        #: The unit of a typed quantity; empty where one is chosen.
+        self.unit = unit
         choices = [*options, UNSURE] if options else []
         super().__init__(question=question, options=choices, answer=self._kept(question))
         self.on_msg(self._heard)
 
     def asks_the_same(self, other: Prediction) -> bool:
         """Return whether *other* puts the same question with the same answers to choose from."""
-        return (self.question, self.options, self._unit) == (other.question, other.options, other._unit)
+        return (self.question, self.options, self.unit) == (other.question, other.options, other.unit)
 
     def commit(self, answer: str) -> None:
         """Take *answer* as the prediction; what is no answer is refused in words."""
@@ -87,7 +88,7 @@ class Prediction(anywidget.AnyWidget):
         self.file.unlink(missing_ok=True)
         self.answer = ""
 
-    def beside(self, result: Quantity | str, why: str = "") -> Gate:
+    def beside(self, result: Quantity | str, why: str = "") -> Comparison:
         """Return the prediction and the result side by side; closed until the prediction is committed.
 
         Parameters
@@ -96,22 +97,22 @@ class Prediction(anywidget.AnyWidget):
         why : str
             One or two sentences on what makes it so.
         """
-        found = result if isinstance(result, str) else show(result, self._unit or None)
-        return Gate(self, lambda: [HTML(_table(self.answer, found, why))])
+        found = result if isinstance(result, str) else show(result, self.unit or None)
+        return Comparison(self, found, why)
 
-    def then(self, shown: Any) -> Gate:
+    def then(self, shown: Any) -> Later:
         """Return a derivation or a picture that stays closed until the prediction is committed."""
-        return Gate(self, lambda: [HTML(shown.to_html())])
+        return Later(self, shown)
 
     def _admitted(self, answer: str) -> str:
         if self.options:
             if answer in self.options:
                 return answer
             raise UnitError("No answer is chosen yet.", "Choose one; not knowing yet is an answer too.")
-        like = f"as in {show(Q_(3.0, self._unit), self._unit, digits=1)}"
+        like = f"as in {show(Q_(3.0, self.unit), self.unit, digits=1)}"
         if not answer:
             raise UnitError("Nothing is typed yet.", f"A rough guess is what is wanted, {like}.")
-        if not convertible(parse_quantity(answer), self._unit):
+        if not convertible(parse_quantity(answer), self.unit):
             raise UnitError(f"{answer} is not of the right kind.", f"Write it {like}.")
         return answer
 
@@ -127,6 +128,36 @@ class Prediction(anywidget.AnyWidget):
             self.commit(str(content["commit"]))
         elif "again" in content:
             self.again()
+
+
+class Comparison(Gate):
+    """A prediction and the result side by side, once it is committed.
+
+    Parameters
+    ----------
+    prediction : Prediction
+    found : str
+        The result, as written.
+    why : str
+    """
+
+    def __init__(self, prediction: Prediction, found: str, why: str) -> None:
+        self.found, self.why = found, why
+        super().__init__(prediction, lambda: [HTML(_table(prediction.answer, found, why))])
+
+
+class Later(Gate):
+    """A derivation or a picture that is shown once a prediction is committed.
+
+    Parameters
+    ----------
+    prediction : Prediction
+    shown : object with ``to_html``
+    """
+
+    def __init__(self, prediction: Prediction, shown: Any) -> None:
+        self.shown = shown
+        super().__init__(prediction, lambda: [HTML(shown.to_html())])
 
 
 def _table(predicted: str, found: str, why: str) -> str:
