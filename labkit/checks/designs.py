@@ -60,12 +60,13 @@ def parts_help(parts: Parts) -> list[str]:
     """Return the lines that say what may be chosen, and how an answer is written."""
     lines = [f"Write one choice a line, {' and '.join((', '.join(parts.names[:-1]), parts.names[-1]))}, as in:"]
     lines += [f"    {name} = {_example(name)}" for name in parts.names]
-    lines += [f"For {name}: {', '.join(named_parts(name))}{_none(name)}." for name in parts.names if name in _BY_NAME]
+    lines += [f"For {name}: {_quoted(name)}." for name in parts.names if name in _BY_NAME]
     return lines
 
 
-def _none(name: str) -> str:
-    return ", or none" if name in _MAY_BE_NONE else ""
+def _quoted(name: str) -> str:
+    """Return what may stand for a name; some names of parts have a comma in them."""
+    return ", ".join(f"“{part}”" for part in named_parts(name)) + (", or “none”" if name in _MAY_BE_NONE else "")
 
 
 def _example(name: str) -> str:
@@ -147,7 +148,7 @@ def _value(name: str, text: str) -> Quantity:
 def _part(name: str, value: str) -> Part:
     found = next((part for part in named_parts(name) if _plain(part) == _plain(value)), "")
     if not found:
-        raise DesignError(f"“{value[:40]}” is no {name} here. There is: {', '.join(named_parts(name))}{_none(name)}.")
+        raise DesignError(f"“{value[:40]}” is no {name} here. There is: {_quoted(name)}.")
     from labkit.reviews import generic_part  # noqa: PLC0415 (as above)
 
     return generic_part(found)

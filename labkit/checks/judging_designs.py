@@ -37,11 +37,10 @@ def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> 
     by_name = {found.name: found for found in failed}
     worst = next((by_name[name] for name in question.ideas if name in by_name), failed[0])
     sums = f": {worst.formula}" if worst.formula else ""
-    comment = f"The review stops at “{worst.name}”{sums}. {worst.reason}"
-    if worst.caution:
-        comment += f" {worst.caution}"
+    lines = [f"The review stops at “{worst.name}”{sums}.", worst.caution]
     if len(failed) > 1:
         rest = ", ".join(f"“{found.name}”" for found in failed if found is not worst)
-        comment += f" It stops at {rest} as well."
+        lines.append(f"It stops at {rest} as well.")
+    lines.append(worst.reason)
     idea = question.ideas.get(worst.name)
-    return wrong_by(question, comment, idea if idea is not None else worst.name, hint)
+    return wrong_by(question, "\n".join(filter(None, lines)), idea if idea is not None else worst.name, hint)

@@ -35,11 +35,14 @@ class Measured:
         The greatest uncertainty that is taken, as a part of the value.
     readings : function of Numbers, optional
         Supplied readings, as the text of a bench file; without them the learner's own stand below the answer.
+    layout : str
+        How the learner's own are written, with invented ones.
     """
 
     constant: str
     cap: float
     readings: Callable[[Numbers], str] | None = None
+    layout: str = ""
 
 
 class Fitted(NamedTuple):

@@ -235,7 +235,10 @@ class Question:
             lines += parts_help(self.parts)
         if self.measured and self.measured.readings:
             lines += [f"    {line}" for line in self.measured.readings(numbers).splitlines()]
-        if self.measured:
+        if self.measured and self.measured.layout:
+            lines += ["Value and uncertainty (95 %) in the first line, the readings below it, as in:"]
+            lines += [f"    {line}" for line in (self.measured_example, *self.measured.layout.splitlines())]
+        elif self.measured:
             lines += [f"Give value and uncertainty (95 %), as in {self.measured_example}."]
         return lines
 

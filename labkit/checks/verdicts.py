@@ -126,7 +126,7 @@ def _paragraphs(lines: list[str]) -> Iterator[str]:
     """Yield a paragraph a line; indented lines that follow each other stand together as they are."""
     for indented, together in itertools.groupby(lines, key=lambda line: line.startswith("    ")):
         if indented:
-            yield f"<pre>{html.escape(chr(10).join(line[4:] for line in together))}</pre>"
+            yield f'<pre style="margin: 0 0 1em">{html.escape(chr(10).join(line[4:] for line in together))}</pre>'
         else:
             yield from (f"<p>{html.escape(line)}</p>" for line in together)
 

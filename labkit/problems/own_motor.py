@@ -247,6 +247,8 @@ def _turned(n: Numbers) -> str:
     return "\n".join(lines)
 
 
+_LAYOUT = "table: locked rotor\nposition, voltage [V], current [mA]\n1, 0.91, 110\n1, 2.41, 310\n2, …"
+
 #: Every plan that was handed out, and the one of today.
 SHEETS = (
     SHEET,
@@ -254,9 +256,7 @@ SHEETS = (
         "2026-12",
         caution="One question is for a motor of yours, which can burn you: clamp it, limit the supply to 0.4 A, hold "
         "the rotor under 3 s, then rest it for 30 s.\nAll others need no power: leave it off.",
-        values=(
-            Value.stepped("set", "the number of your readings", "", least="1", most="60", step="1", reference="30"),
-        ),
+        values=(Value("set", "the number of your readings", "", tuple(map(str, range(1, 61))), "30"),),
         questions=(
             Question(
                 title="Motor constant and how sure it is",
@@ -281,11 +281,10 @@ SHEETS = (
             Question(
                 title="Resistance of your own motor",
                 wording="Lock the rotor of a motor of yours, its supply limited to 0.4 A; read volts and amperes at "
-                "two currents and four positions or more: under 3 s each, then 30 s of rest. First line of the answer: "
-                "value and uncertainty. Below it the readings as in a bench file: a line table: locked rotor, then "
-                "position, voltage [V], current [mA], then a line each. No motor? Take those of bench/fan_motor.csv.",
+                "two currents and four positions or more: under 3 s each, then 30 s of rest. "
+                "Which resistance has its winding? No motor? Take readings from bench/fan_motor.csv.",
                 unit="ohm",
-                measured=Measured(constant="resistance", cap=0.3),
+                measured=Measured(constant="resistance", cap=0.3, layout=_LAYOUT),
                 why="It agrees with a fit of your readings, within what you and they are sure of.",
                 hints=(
                     "What do two readings at one position have in common? ΔV/ΔI for each position.",
