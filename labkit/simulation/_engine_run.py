@@ -149,6 +149,7 @@ def _trace(drive: Drive, course: Course, record: Record, begin: Start) -> Trace:
         "current_error": record.bound / math.sqrt(circuit.inductance),
         "energy_error": record.left_over * record.largest_speed,
         "largest_speed": record.largest_speed,
+        "stretches": course.stretches,
         "notes": notes(drive, test.closed, record.largest_current, record.largest_supply),
     }
     return wrap(Trace, floats)

@@ -94,6 +94,8 @@ class Trace:
     energy_error: Joules
     #: Largest speed met.
     largest_speed: RadiansPerSecond
+    #: How many linear stretches the run was made of: what it cost.
+    stretches: int
     #: What these parts would show and this run does not, a sentence each; empty where nothing of the kind is known.
     notes: tuple[str, ...]
 

@@ -174,15 +174,27 @@ def test_every_refusal_is_of_the_one_tree():
         simulate(_drive(), [], "1 ms")
 
 
-def _peak(periods):
-    drive = desk_wind_tunnel()
+def _cost(periods):
+    """Peak of memory [bytes] and stretches of a run of so many periods, eleven samples asked for."""
     tracemalloc.start()
-    simulate(drive, pwm(0.4, "20 kHz"), Q_(periods / 20e3, "s"), samples=11)
+    trace = simulate(TUNNEL, pwm(0.4, "20 kHz"), Q_(periods / 20e3, "s"), samples=11)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
-    return peak
+    return peak, trace.stretches
 
 
-def test_memory_does_not_grow_with_the_run():
-    """With eleven samples asked for, four times the periods need no more memory."""
-    assert _peak(6000) < 1.2 * _peak(1500)
+@pytest.mark.parametrize("periods", [5000, pytest.param(100_000, marks=pytest.mark.slow)])
+def test_a_long_run_costs_time_in_proportion_and_no_memory(periods):
+    """Many times the periods take no more memory where few samples are asked for, and no more than their share."""
+    _cost(10)  # what is loaded or compiled on first use counts for nobody
+    (little, some), (much, many) = _cost(1000), _cost(periods)
+
+    assert much < 1.2 * little
+    assert 2 * periods <= many <= periods / 1000 * some
+
+
+def test_asked_for_all_there_is_a_run_keeps_it_all():
+    """Without a count of samples nine points of every stretch are kept: the memory test could not pass by luck."""
+    trace = simulate(TUNNEL, pwm(0.4, "20 kHz"), "10 ms")
+
+    assert len(trace.time) == 9 * trace.stretches
