@@ -14,6 +14,12 @@ from .bench import (
     demo_bench as demo_bench,
 )
 from .bench import (
+    procedure as procedure,
+)
+from .bench import (
+    procedures as procedures,
+)
+from .bench import (
     read_bench as read_bench,
 )
 from .checks import Verdict as Verdict
