@@ -11,7 +11,14 @@ from labkit.errors import LabkitError
 
 __all__ = ["main"]
 
-_COMMANDS = (*lessons.COMMANDS, *handouts.COMMANDS, *bench.COMMANDS, *benches.COMMANDS, *design.COMMANDS, *homework.COMMANDS)
+_COMMANDS = (
+    *lessons.COMMANDS,
+    *handouts.COMMANDS,
+    *bench.COMMANDS,
+    *benches.COMMANDS,
+    *design.COMMANDS,
+    *homework.COMMANDS,
+)
 
 
 def _parser() -> argparse.ArgumentParser:
