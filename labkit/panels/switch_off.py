@@ -80,7 +80,7 @@ def switch_off_panel(*, after: Prediction | None = None) -> Panel[SwitchOffState
     >>> panel = switch_off_panel()
     >>> panel.presets.press("Stalled")
     >>> print(panel.image.finding.split(", which")[0])
-    1.00 µs after opening 1.74 A flows on through the freewheel diode
+    1.00 µs after opening 1.73 A flows on through the freewheel diode
     """
     chart, start = SwitchOffChart(), SwitchOffState()
     return Panel(

@@ -95,7 +95,8 @@ def switch_off_course(drive: Drive, times: Given, current: Given, speed: Given =
     Examples
     --------
     >>> from labkit.parts import desk_wind_tunnel
-    >>> course = switch_off_course(desk_wind_tunnel(), ["1 us", "5 ms"], "0.45 A", "8000 rpm")
+    >>> from labkit.units import Q_
+    >>> course = switch_off_course(desk_wind_tunnel(), Q_([1e-6, 5e-3], "s"), "0.45 A", "8000 rpm")
     >>> print(course.switch_voltage.round(2), course.kick_voltage.round(2))
     [6.4 1.48] volt [6.17 0.0] volt
     """

@@ -75,7 +75,7 @@ def switched_load(drive: Drive, load: Given, pin_level: Given | None = None) -> 
     >>> from labkit.parts import desk_wind_tunnel
     >>> on = switched_load(desk_wind_tunnel(), "2.8 ohm")
     >>> print(on.current.round(2), on.switch_voltage.to("mV").round(0), on.pin_current.to("mA").round(2))
-    1.74 ampere 89.0 millivolt 0.32 milliampere
+    1.74 ampere 91.0 millivolt 0.32 milliampere
     """
     level = argument(drive.pin.high_level if pin_level is None else pin_level, "V", "pin_level", least=0.0)
     return _loaded(drive, argument(load, "ohm", "load", least=0.0, least_allowed=False), _commanded(drive, level))
