@@ -72,7 +72,7 @@ def stall_picture(run: StallRun) -> Picture:
 class StallChart(Chart):
     """The picture, built once for what may be on the shaft, and then moved."""
 
-    def __init__(self, shafts: tuple[str, ...]) -> None:
+    def __init__(self, shafts: tuple[str, ...] = ("free", "fan", "held")) -> None:
         super().__init__(6.4, 4.4)
         with house_style():
             grid = self.figure.add_gridspec(2, 2, width_ratios=[1.35, 1.0], height_ratios=[1.25, 1.0])

@@ -12,11 +12,17 @@ from labkit.figures import dissipation_picture, duty_picture, generator_picture
 from labkit.figures.dissipation import DissipationChart
 from labkit.figures.duty import DutyChart
 from labkit.figures.generator import GeneratorChart
+from labkit.figures.pin import PinChart
+from labkit.figures.running import RunningChart
+from labkit.figures.stall import StallChart
 from labkit.figures.switch import SwitchChart
 from labkit.figures.switch_off import SwitchOffChart
 from labkit.panels.dissipation import DissipationState, dissipation_run
 from labkit.panels.duty import HELD, DutyState, duty_run
 from labkit.panels.generator import LED, RESISTOR, GeneratorState, generator_run
+from labkit.panels.pin import PinState, pin_run
+from labkit.panels.running import RunningState, running_run
+from labkit.panels.stall import StallState, stall_run
 from labkit.panels.switch import SwitchState, switch_run
 from labkit.panels.switch_off import SwitchOffState, switch_off_run
 
@@ -30,6 +36,9 @@ ALL = [
     (DissipationChart, DISSIPATION),
     (SwitchOffChart, SWITCH_OFF),
     (SwitchChart, switch_run(SwitchState())),
+    (PinChart, pin_run(PinState())),
+    (StallChart, stall_run(StallState(time=Q_(60, "s")))),
+    (RunningChart, running_run(RunningState())),
 ]
 #: What stands on an axis without a unit, by right.
 BARE = {""}

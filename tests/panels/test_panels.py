@@ -12,7 +12,10 @@ from labkit import (
     generator_panel,
     generator_point,
     junction_temperature,
+    pin_panel,
     pwm_operating_point,
+    running_panel,
+    stall_panel,
     switch_off_panel,
     switch_panel,
 )
@@ -23,7 +26,10 @@ from labkit.panels.generator import LED, NOTHING, RESISTOR
 from labkit.parts import Led, Motor
 from labkit.testing import assert_quantity_close
 
-PANELS = [generator_panel, dissipation_panel, duty_panel, switch_off_panel, switch_panel]
+PANELS = [
+    pin_panel, stall_panel, generator_panel, running_panel, switch_panel, dissipation_panel, switch_off_panel,
+    duty_panel,
+]  # fmt: skip
 
 
 @pytest.fixture
