@@ -7,55 +7,24 @@ Two formulas are the same when they give the same number wherever they are tried
 from __future__ import annotations
 
 import math
-import random
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import TypeAlias
 
 from pint import DimensionalityError
 
 from labkit.checks.kinds import kind_of
+from labkit.checks.symbols import Symbol
 from labkit.errors import FormulaError
 from labkit.units import Quantity, ureg
 
-__all__ = ["ReadFormula", "Symbol", "points", "read_formula"]
+__all__ = ["ReadFormula", "read_formula"]
 
 _DEEPEST = 20  # brackets within brackets
 _LARGEST_EXPONENT = 4.0
-_TRIED = 6  # points at which two formulas are compared
 
 _Node: TypeAlias = Callable[[Mapping[str, Quantity]], Quantity]
-
-
-@dataclass(frozen=True, slots=True)
-class Symbol:
-    """A letter that may stand in a formula.
-
-    Parameters
-    ----------
-    name : str
-        As formulas of the bank read it, such as ``"omega"``.
-    meaning : str
-    unit : str
-    least, most : float
-        Sizes, in that unit, between which two formulas are compared: those that the thing can have.
-    written : str
-        As a person writes it, where that is another: ``"ω"``.
-    """
-
-    name: str
-    meaning: str
-    unit: str
-    least: float
-    most: float
-    written: str = ""
-
-    @property
-    def shown(self) -> str:
-        """The letter as wordings show it."""
-        return self.written or self.name
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,22 +52,6 @@ class ReadFormula:
         if isinstance(value.magnitude, complex) or not math.isfinite(value.to_base_units().magnitude):
             raise FormulaError("It has no value for some sizes that these symbols can have.")
         return value
-
-
-@lru_cache(maxsize=256)
-def points(symbols: tuple[Symbol, ...]) -> tuple[dict[str, str], ...]:
-    """Return the points at which formulas of these symbols are compared: each symbol as text with its unit.
-
-    They look random, lie within the symbols' own sizes, and are the same on every machine.
-    """
-    chance = random.Random(" ".join(symbol.name for symbol in symbols))  # noqa: S311 (no secret hangs on them)
-    return tuple(
-        {
-            symbol.name: f"{symbol.least * (symbol.most / symbol.least) ** chance.random():.4g} {symbol.unit}".rstrip()
-            for symbol in symbols
-        }
-        for _ in range(_TRIED)
-    )
 
 
 # --- the parser -----------------------------------------------------------------------------------

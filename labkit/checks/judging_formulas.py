@@ -7,12 +7,13 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from labkit.checks.answers import Answer
-from labkit.checks.formulas import ReadFormula, points, read_formula
+from labkit.checks.formulas import ReadFormula, read_formula
 from labkit.checks.kinds import kind_of
 from labkit.checks.numbers import Numbers, coherent_size
 from labkit.checks.questions import Formula, Question, size_of
 from labkit.checks.said import verdict_on, wrong_by
 from labkit.checks.slips import slip_between
+from labkit.checks.symbols import points
 from labkit.checks.verdicts import Verdict
 from labkit.errors import FormulaError
 from labkit.units import Q_, Quantity

@@ -16,10 +16,10 @@ from typing import Any, Literal, TypeAlias
 import numpy as np
 
 from labkit.checks.designs import Parts, parts_help
-from labkit.checks.formulas import Symbol
 from labkit.checks.measured import Measured
 from labkit.checks.numbers import Numbers, Value, coherent_size, from_coherent
 from labkit.checks.plots import Plot
+from labkit.checks.symbols import Symbol
 from labkit.errors import UnitError
 from labkit.units import Quantity
 from labkit.writing import show

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from labkit.checks import answer_from_json, answer_to_json, judge, read_answer
-from labkit.checks.formulas import Symbol, points, read_formula
+from labkit.checks.formulas import read_formula
+from labkit.checks.symbols import Symbol, points
 from labkit.errors import FormulaError
 from labkit.problems import plans, question
 from labkit.units import Q_

@@ -1,0 +1,56 @@
+"""The letters that may stand in a formula, and where two formulas of them are compared."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass
+from functools import lru_cache
+
+__all__ = ["Symbol", "points"]
+
+_TRIED = 6  # points at which two formulas are compared
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A letter that may stand in a formula.
+
+    Parameters
+    ----------
+    name : str
+        As formulas of the bank read it, such as ``"omega"``.
+    meaning : str
+    unit : str
+    least, most : float
+        Sizes, in that unit, between which two formulas are compared: those that the thing can have.
+    written : str
+        As a person writes it, where that is another: ``"ω"``.
+    """
+
+    name: str
+    meaning: str
+    unit: str
+    least: float
+    most: float
+    written: str = ""
+
+    @property
+    def shown(self) -> str:
+        """The letter as wordings show it."""
+        return self.written or self.name
+
+
+@lru_cache(maxsize=256)
+def points(symbols: tuple[Symbol, ...]) -> tuple[dict[str, str], ...]:
+    """Return the points at which formulas of these symbols are compared: each symbol as text with its unit.
+
+    They look random, lie within the symbols' own sizes, and are the same on every machine.
+    """
+    chance = random.Random(" ".join(symbol.name for symbol in symbols))  # noqa: S311 (no secret hangs on them)
+    return tuple(
+        {
+            symbol.name: f"{symbol.least * (symbol.most / symbol.least) ** chance.random():.4g} {symbol.unit}".rstrip()
+            for symbol in symbols
+        }
+        for _ in range(_TRIED)
+    )
