@@ -245,11 +245,11 @@ def test_the_inverse_problems():
     assert_quantity_close(Q_("20 kHz"), rate, relative=1e-12)
     assert_quantity_close(Q_("125 ohm"), gate, relative=1e-12)  # 165 ohm in all, less the pin's own
     assert_quantity_close(Q_("80 mF"), buffer, relative=1e-12)
-    with pytest.raises(NoSolutionError):
-        derivation("heat sink").evaluate(
-            max_junction_temperature=Q_(150, "degC"),
-            ambient=Q_(50, "degC"),
-            power="50 W",
-            junction_to_case="3 K/W",
-            case_to_sink="1 K/W",
-        )
+
+    path = {"junction_to_case": "3 K/W", "case_to_sink": "1 K/W", "ambient": "50 °C"}
+    sink = derivation("heat sink").evaluate(power="5 W", max_junction_temperature="150 °C", **path)
+    hottest = derivation("heat sink").solve_for("max_junction_temperature", power="5 W", sink_to_ambient=sink, **path)
+    assert_quantity_close(Q_("16 K/W"), sink, relative=1e-9)
+    assert_quantity_close(Q_(423.15, "kelvin"), hottest.to("kelvin"), relative=1e-9)
+    with pytest.raises(NoSolutionError, match="none exists where it comes out below zero"):
+        derivation("heat sink").evaluate(power="50 W", max_junction_temperature="150 °C", **path)
