@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from labkit.cli._say import Command, tell, tell_error
+from labkit.cli._say import Command, tell, tell_error, write_page
 
 __all__ = ["COMMANDS"]
 
@@ -13,10 +13,17 @@ __all__ = ["COMMANDS"]
 def _fit(options: argparse.Namespace) -> int:
     from labkit.bench import read_bench  # noqa: PLC0415 (as above)
     from labkit.fitting import fit_motor  # noqa: PLC0415 (as above)
+    from labkit.reports.beside import record_report, record_report_html  # noqa: PLC0415 (as above)
     from labkit.reports.fit import report, report_html  # noqa: PLC0415 (as above)
 
+    record = read_bench(options.file)
+    if not record.tables:
+        tell(record_report(record))
+        if options.page:
+            write_page(options.page, f"Readings of {record.source}", record_report_html(record))
+        return 0
     fit = fit_motor(
-        read_bench(options.file),
+        record,
         voltmeter=options.voltmeter,
         ammeter=options.ammeter,
         tachometer=options.tachometer,
@@ -24,9 +31,34 @@ def _fit(options: argparse.Namespace) -> int:
     )
     tell(report(fit))
     if options.page:
-        options.page.write_text(report_html(fit), encoding="utf-8")
-        tell_error(f"Wrote {options.page}.")
+        from labkit.figures import bench_picture, residual_picture  # noqa: PLC0415 (as above)
+
+        pictures = "".join(picture(fit).to_html() for picture in (bench_picture, residual_picture) if fit.residuals)
+        write_page(options.page, f"Fit of {record.source}", report_html(fit) + pictures)
     return 0
+
+
+def _procedure(options: argparse.Namespace) -> int:
+    from labkit.bench import procedure  # noqa: PLC0415 (as above)
+    from labkit.reports.procedure import procedure_list, procedure_page, procedure_text  # noqa: PLC0415 (as above)
+
+    if options.name is None:
+        tell(procedure_list())
+        return 0
+    found = procedure(options.name)
+    tell(procedure_text(found))
+    for path, text in ((options.sheet, found.sheet()), (options.page, procedure_page(found))):
+        if path is not None:
+            with path.open("x", encoding="utf-8") as file:  # readings that were typed in are never written over
+                file.write(text)
+            tell_error(f"Wrote {path}.")
+    return 0
+
+
+def _add_procedure(command: argparse.ArgumentParser) -> None:
+    command.add_argument("name", nargs="?", metavar="NAME", help="which measurement; without it they are listed")
+    command.add_argument("--sheet", type=Path, metavar="FILE", help="write the empty sheet (CSV) to fill in")
+    command.add_argument("--page", type=Path, metavar="FILE", help="write a page to print")
 
 
 def _add_fit(command: argparse.ArgumentParser) -> None:
@@ -41,4 +73,6 @@ def _add_fit(command: argparse.ArgumentParser) -> None:
 COMMANDS = (
     Command("fit", _add_fit, _fit, "find a motor's constants from a file of bench readings",
             "Bad rows are named with line and reason, and the good ones used. labkit-lessons/bench has files to copy."),
+    Command("procedure", _add_procedure, _procedure, "show how a constant is measured, and write its sheet",
+            "Sheets are plain CSV: fill them in and give them to labkit fit. No file is written over."),
 )  # fmt: skip

@@ -8,6 +8,7 @@ from labkit.figures.duty import DutyRun, duty_picture
 from labkit.figures.generator import GeneratorRun, generator_picture
 from labkit.figures.picture import Picture, Reading, Table, numbers_html, picture_html
 from labkit.figures.pin import PinRun, pin_picture
+from labkit.figures.residuals import residual_picture
 from labkit.figures.running import RunningRun, running_picture
 from labkit.figures.schematic import schematic
 from labkit.figures.schematic_generator import generator_schematic
@@ -42,6 +43,7 @@ __all__ = [
     "numbers_html",
     "picture_html",
     "pin_picture",
+    "residual_picture",
     "running_picture",
     "schematic",
     "stall_picture",

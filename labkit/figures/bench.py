@@ -11,7 +11,7 @@ from matplotlib.axes import Axes
 from labkit.figures.chart import STYLES, Chart, house_style
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.fitting import MotorFit, ResidualSet
-from labkit.units import Quantity
+from labkit.units import Q_, Quantity
 from labkit.writing import show
 
 __all__ = ["bench_picture"]
@@ -77,10 +77,7 @@ def _draw(axes: Axes, fit: MotorFit, one: ResidualSet) -> Table:
     axes.locator_params(axis="x", nbins=4)
     if np.all(against.magnitude > 0):
         axes.set(xlim=(0, None), ylim=(min(0.0, float(np.min(fitted.magnitude))), None))
-    look = {"color": STYLES[1]["color"], "ha": "right", "fontsize": 8}
-    axes.annotate(
-        "fitted", (against.magnitude[-1], fitted.magnitude[-1]), (-14, -22), textcoords="offset points", **look
-    )
+    axes.text(0.97, 0.05, "dashed: fitted", color=STYLES[1]["color"], ha="right", fontsize=8, transform=axes.transAxes)
     name = label.split(" (")[0]
     return Table(title, ((name, against, unit), ("measured", measured, "V"), ("fitted", fitted, "V")))
 
@@ -99,6 +96,9 @@ def _finding(fit: MotorFit, sets: Sequence[ResidualSet]) -> str:
         for name, unit in (("resistance", "ohm"), ("emf_constant", "mV*s/rad"))
         if name in fit.names
     ]
-    worst = max((float(np.max(np.abs(one.residual.m_as("mV")))) for one in sets), default=0.0)
-    aside = f" {len(fit.set_aside)} readings were set aside." if fit.set_aside else ""
-    return f"{'; '.join(found)}. No reading misses its line by more than {worst:.2g} mV.{aside}"
+    off = [np.abs(one.residual.m_as("V")[~one.set_aside]) for one in sets]
+    worst = max((float(np.max(one, initial=0.0)) for one in off), default=0.0)
+    count = len(fit.set_aside)
+    aside = f" {count} reading{' was' if count == 1 else 's were'} set aside (hollow marks)." if count else ""
+    furthest = show(Q_(worst, "V"), digits=2)
+    return f"{'; '.join(found)}. No reading that was used misses its line by more than {furthest}.{aside}"

@@ -6,12 +6,14 @@ Sign convention as in ``labkit.parts.Motor``: v = R·i + brush drop + k·ω, and
 from __future__ import annotations
 
 from labkit.fitting._apart import fit_table, fit_tables
+from labkit.fitting._disc import inertia_from_disc
 from labkit.fitting._motor import fit_motor
 from labkit.fitting._predict import Agreement, Band, agreement, draw_motors, predict
 from labkit.fitting._result import MotorFit, NextReading, NotIdentified, Reading, ResidualSet
 from labkit.fitting._room import RoomConstant, RoomFit, fit_room
 from labkit.fitting._table_fit import Constant, TableFit
 from labkit.fitting._traces import TraceFit, fit_trace
+from labkit.fitting._warm import Warmth, warmth_of
 
 __all__ = [
     "Agreement",
@@ -26,6 +28,7 @@ __all__ = [
     "RoomFit",
     "TableFit",
     "TraceFit",
+    "Warmth",
     "agreement",
     "draw_motors",
     "fit_motor",
@@ -33,5 +36,7 @@ __all__ = [
     "fit_table",
     "fit_tables",
     "fit_trace",
+    "inertia_from_disc",
     "predict",
+    "warmth_of",
 ]

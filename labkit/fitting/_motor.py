@@ -20,6 +20,7 @@ from labkit.fitting._doubts import doubts, not_identified
 from labkit.fitting._next import next_reading
 from labkit.fitting._result import UNITS, MotorFit, Reading, ResidualSet
 from labkit.fitting._solve import Solved, meter_parts, solve
+from labkit.fitting._warm import warmth_of
 from labkit.units import Quantity, from_si
 
 __all__ = ["fit_motor"]
@@ -64,7 +65,8 @@ def fit_motor(
     Wild readings: more than 3.5 robust standard deviations off a robust fit, and then more than Student's t at a chance
     of 1 in 100 a bench off what the other readings predict; at most a quarter of a group, and none of fewer than five.
     A contact film, which only ever adds resistance, is taken out that way where it is rare.
-    The resistance is that of the winding at the temperature at which it was read.
+    The resistance is that of the winding at the temperature at which it was read; ``MotorFit.motor`` has it at 25 °C,
+    once the note ``winding temperature`` tells from where.
 
     Valid for steady readings; the brush drop is taken as independent of current, friction as constant plus a part
     proportional to speed.
@@ -174,7 +176,9 @@ def _result(record: BenchRecord, design: Design, solved: Solved) -> MotorFit:
     factor = {name: float(stdtrit(freedom[name], 0.5 + _PROBABILITY / 2)) for name in places}
     value = {name: float(solved.fit.value[place]) for name, place in places.items()}
     sets, size = _residuals(solved, design), np.maximum(u[order], 1e-300)
+    warm = warmth_of(record).problem
     problems = [*record.problems, *unusual(value, record.source), *doubts(record.source, solved, design)]
+    problems += [warm] if warm else []
     return MotorFit(
         record=record,
         value={name: from_si(value[name], UNITS[name]) for name in places},

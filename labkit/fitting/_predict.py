@@ -11,8 +11,10 @@ from labkit._kernels.regression import Covariance, Floats, propagate
 from labkit._kernels.steady import BrakesSI, MotorSI, run
 from labkit.errors import BenchError
 from labkit.fitting._result import UNITS, MotorFit
+from labkit.fitting._warm import warmth_of
 from labkit.parts import Load, Motor
-from labkit.units import Quantity, from_si, magnitude
+from labkit.units import Q_, Quantity, from_si, magnitude
+from labkit.writing import show
 
 __all__ = ["Agreement", "Band", "agreement", "draw_motors", "predict"]
 
@@ -80,15 +82,17 @@ def _covariance(fit: MotorFit) -> Covariance:
 
 
 def _constants(fit: MotorFit) -> Floats:
-    """Return the five constants in SI, zero for those that are held there.
+    """Return the five constants in SI as they were read, the winding as warm as it was; zero for those held there.
 
     Raises
     ------
     BenchError
         When the readings do not give the motor.
     """
-    motor = fit.motor
-    return np.array([float(magnitude(getattr(motor, name), unit)) for name, unit in UNITS.items()])
+    _ = fit.motor
+    return np.array(
+        [float(magnitude(fit.value[name], unit)) if name in fit.value else 0.0 for name, unit in UNITS.items()]
+    )
 
 
 def _outcomes(constants: Floats, voltage: float, load: Mapping[str, float]) -> Floats:
@@ -109,7 +113,7 @@ def _outcomes(constants: Floats, voltage: float, load: Mapping[str, float]) -> F
     return np.array([running.speed, running.current, running.shaft_torque, stall, voltage * stall])
 
 
-def predict(fit: MotorFit, *, voltage: Quantity, load: Load | None = None) -> dict[str, Band]:
+def predict(fit: MotorFit, *, voltage: Quantity | str, load: Load | None = None) -> dict[str, Band]:
     """Return what the fitted motor does on a steady voltage, with the fit's uncertainty carried through.
 
     Parameters
@@ -143,14 +147,14 @@ def predict(fit: MotorFit, *, voltage: Quantity, load: Load | None = None) -> di
     >>> held = BenchTable(kind="locked rotor", voltage=Q_([0.30, 0.58, 0.86], "V"), current=Q_([100, 200, 300], "mA"))
     >>> free = BenchTable(kind="free running", voltage=Q_([3, 6], "V"), current=Q_([104, 112], "mA"),
     ...                   speed=Q_([4750, 9930], "rpm"))
-    >>> band = predict(fit_motor(bench_record(held, free)), voltage=Q_("4.5 V"))["speed"]
+    >>> band = predict(fit_motor(bench_record(held, free)), voltage="4.5 V")["speed"]
     >>> print(band.value.to("rpm").round(-2))
     7300.0 revolutions_per_minute
     """
-    volts = float(magnitude(voltage, "V", "voltage"))
+    volts = float(magnitude(Q_(voltage), "V", "voltage"))
     if not 0 < volts < np.inf:
         raise BenchError(
-            f"predict.voltage must be more than zero; got {voltage:~P}. Give the voltage at the terminals."
+            f"predict.voltage must be more than zero; got {show(Q_(voltage))}. Give the voltage at the terminals."
         )
     load = Load() if load is None else load
     on_shaft = {name: float(magnitude(getattr(load, name), unit)) for name, unit in _LOAD.items()}
@@ -174,7 +178,7 @@ def predict(fit: MotorFit, *, voltage: Quantity, load: Load | None = None) -> di
     }
 
 
-def agreement(band: Band, measured: Quantity, standard_uncertainty: Quantity) -> Agreement:
+def agreement(band: Band, measured: Quantity | str, standard_uncertainty: Quantity | str) -> Agreement:
     """Return whether a reading agrees with a prediction, and what usually lies behind it where it does not.
 
     Parameters
@@ -186,9 +190,9 @@ def agreement(band: Band, measured: Quantity, standard_uncertainty: Quantity) ->
         Of the reading: meter and scatter together.
     """
     unit = _PREDICTED[band.name]
-    off = float(magnitude(measured, unit, band.name)) - float(magnitude(band.value, unit))
+    off = float(magnitude(Q_(measured), unit, band.name)) - float(magnitude(band.value, unit))
     own = float(magnitude(band.standard_uncertainty, unit))
-    spread = float(np.hypot(own, float(magnitude(standard_uncertainty, unit, "standard_uncertainty"))))
+    spread = float(np.hypot(own, float(magnitude(Q_(standard_uncertainty), unit, "standard_uncertainty"))))
     factor = float(magnitude(band.expanded_uncertainty, unit)) / own if own > 0 else 2.0
     if spread == 0:
         raise BenchError("agreement.standard_uncertainty must be more than zero where the prediction has none.")
@@ -245,6 +249,7 @@ def draw_motors(fit: MotorFit, *, count: int, seed: int) -> tuple[Motor, ...]:
         fresh = centre + size * rng.multivariate_normal(np.zeros(len(UNITS)), covariance / np.outer(size, size), count)
         drawn = np.concatenate((drawn, fresh[(fresh[:, 0] > 0) & (fresh[:, 2] > 0)]))
     drawn = np.maximum(drawn[:count], 0.0)
+    drawn[:, 0] *= warmth_of(fit.record).factor  # a motor's resistance is that at 25 °C
     return tuple(
         Motor(**{name: from_si(float(row[place]), unit) for place, (name, unit) in enumerate(UNITS.items())})
         for row in drawn

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from labkit.bench import BenchRecord, Problem
 from labkit.errors import BenchError
+from labkit.fitting._warm import warmth_of
 from labkit.parts import Motor
 from labkit.units import Quantity
 
@@ -173,7 +174,7 @@ class MotorFit:
 
     @property
     def motor(self) -> Motor:
-        """The motor with these constants.
+        """The motor with these constants, its resistance referred to 25 °C where the winding's temperature is noted.
 
         Raises
         ------
@@ -184,4 +185,5 @@ class MotorFit:
         if missing:
             reasons = " ".join(f"{entry.reason} {entry.remedy}" for entry in missing)
             raise BenchError(f"MotorFit.motor needs resistance and EMF constant; the readings lack one. {reasons}")
-        return Motor(**dict(self.value))
+        warm = warmth_of(self.record)
+        return Motor(**{**self.value, "resistance": self.value["resistance"] * warm.factor})

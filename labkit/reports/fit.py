@@ -9,7 +9,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from labkit.fitting import MotorFit, Reading
+from labkit.fitting import MotorFit, Reading, warmth_of
+from labkit.reports.beside import Part, beside, how_to_read, part_html, part_lines
 from labkit.units import Quantity, magnitude
 from labkit.writing import figures, rpm_beside, show
 
@@ -36,11 +37,6 @@ class _Row(NamedTuple):
     standard: str
     factor: str
     unit: str
-
-
-class _Part(NamedTuple):
-    title: str
-    sentences: list[str]
 
 
 def fixed(value: float, decimals: int) -> str:
@@ -111,6 +107,21 @@ def _meaning(fit: MotorFit) -> Iterator[str]:
         yield f"Its friction alone takes {show(current)} at low speed."
 
 
+def _at_25(fit: MotorFit) -> Iterator[str]:
+    """Say at which temperature the resistance holds, and what it would be at 25 °C."""
+    if "resistance" not in fit.value:
+        return
+    warm = warmth_of(fit.record)
+    if warm.celsius is None:
+        yield "The resistance holds at the winding's temperature then, which is not noted: 10 °C change it by 4 %."
+        return
+    value, wide = (warm.factor * one["resistance"] for one in (fit.value, fit.expanded_uncertainty))
+    yield (
+        f"The resistance was read at {warm.celsius:.3g} °C; at 25 °C copper makes it {show(value)} ± "
+        f"{show(wide, digits=2)}, and the motor is taken over with that."
+    )
+
+
 def _limits(fit: MotorFit) -> Iterator[str]:
     for name in fit.names:
         total = float(magnitude(fit.standard_uncertainty[name], CONSTANT_NAMES[name][1]))
@@ -139,7 +150,7 @@ def _off(reading: Reading) -> str:
 
 def _to_do(fit: MotorFit) -> Iterator[str]:
     for entry in fit.not_identifiable:
-        yield f"{entry.reason} {entry.remedy}"
+        yield f"{entry.reason} {entry.remedy} {how_to_read(entry.name)}"
     step = fit.next_reading
     if step is None:
         return
@@ -154,24 +165,28 @@ def _to_do(fit: MotorFit) -> Iterator[str]:
     )
 
 
-def _parts(fit: MotorFit) -> list[_Part]:
+def _parts(fit: MotorFit) -> list[Part]:
     used = sum(int(np.sum(~one.set_aside)) for one in fit.residuals)
     about = [
-        f"These follow from {used} equations that the readings of {fit.record.source} give.",
+        f"These follow from {used} equation{'s' * (used != 1)} that the readings of {fit.record.source} give.",
         "The truth lies within ± U about 95 times in 100; u is the standard uncertainty, and U is the factor times u.",
+        *_at_25(fit),
     ]
+    if not fit.names:
+        about = [f"No constant of the motor follows from the readings of {fit.record.source} alone."]
     parts = [
-        _Part("What was found", about),
-        _Part("What it means", list(_meaning(fit))),
-        _Part("What limits it", list(_limits(fit))),
-        _Part("What to do next", list(_to_do(fit))),
-        _Part("Readings set aside", [f"{_off(one)}." for one in fit.set_aside[:_MOST_LISTED]]),
+        Part("What was found", about),
+        *beside(fit.record, fit),
+        Part("What it means", list(_meaning(fit))),
+        Part("What limits it", list(_limits(fit))),
+        Part("What to do next", list(_to_do(fit))),
+        Part("Readings set aside", [f"{_off(one)}." for one in fit.set_aside[:_MOST_LISTED]]),
     ]
     if len(fit.set_aside) > _MOST_LISTED:
         parts[-1].sentences.append(f"And {len(fit.set_aside) - _MOST_LISTED} more.")
     if fit.worst_reading is not None and abs(fit.worst_reading.deviations) >= 2:
-        parts.append(_Part("Farthest off of those used", [f"{_off(fit.worst_reading)}. Look at it again."]))
-    parts.append(_Part("Problems", [str(problem) for problem in fit.problems]))
+        parts.append(Part("Farthest off of those used", [f"{_off(fit.worst_reading)}. Look at it again."]))
+    parts.append(Part("Problems", [str(problem) for problem in fit.problems]))
     return [part for part in parts if part.sentences]
 
 
@@ -191,8 +206,8 @@ def report(fit: MotorFit) -> str:
     >>> print(report(fit_motor(bench_record(held))).splitlines()[0])
     constant         value   ± U (95 %)       u   factor   unit
     """
-    table = [_HEADER, *_rows(fit)]
-    widths = [max(len(row[column]) for row in table) for column in range(len(_HEADER))]
+    table = [_HEADER, *_rows(fit)] if fit.names else []
+    widths = [max((len(row[column]) for row in table), default=0) for column in range(len(_HEADER))]
     lines = []
     for row in table:
         cells = [
@@ -200,9 +215,7 @@ def report(fit: MotorFit) -> str:
             *(cell.rjust(width) for cell, width in zip(row[1:5], widths[1:5], strict=True)),
         ]
         lines.append("   ".join([*cells, row[5]]).rstrip())
-    for part in _parts(fit):
-        lines += ["", part.title, *(f"- {sentence}" for sentence in part.sentences)]
-    return "\n".join(lines)
+    return "\n".join([*lines, *part_lines(_parts(fit), below=bool(table))])
 
 
 def report_html(fit: MotorFit) -> str:
@@ -220,8 +233,5 @@ def report_html(fit: MotorFit) -> str:
         for row in _rows(fit)
     )
     caption = f"<caption>Constants from {escape(fit.record.source)}</caption>"
-    pieces = [f"<table>{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"]
-    for part in _parts(fit):
-        items = "".join(f"<li>{escape(sentence)}</li>" for sentence in part.sentences)
-        pieces.append(f"<h4>{escape(part.title)}</h4><ul>{items}</ul>")
-    return f'<section class="labkit-fit">{"".join(pieces)}</section>'
+    numbers = f"<table>{caption}<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>" if fit.names else ""
+    return f'<section class="labkit-fit">{numbers}{part_html(_parts(fit))}</section>'
