@@ -32,6 +32,7 @@ _REPORTS = {
     _REVIEW: ("labkit.reports.review", "review"),
     ("labkit.reviews._first_power", "FirstPower"): ("labkit.reports.at_the_bench", "first_power"),
     ("labkit.reviews._shopping", "ShoppingList"): ("labkit.reports.at_the_bench", "shopping"),
+    ("labkit.fitting._predict", "Agreement"): ("labkit.reports.agreement", "agreement"),
     ("labkit.reviews._diagnose", "Diagnosis"): ("labkit.reports.at_the_bench", "diagnosis"),
 }
 _DUST = 1e-13  # of the largest quantity in the same unit: what remains of a difference in floating point

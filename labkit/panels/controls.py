@@ -102,6 +102,9 @@ class QuantitySlider(anywidget.AnyWidget):
         self.on_msg(self._heard)
 
     def _written(self, quantity: Quantity) -> str:
+        size = float(quantity.magnitude)
+        if not self._symbol and size.is_integer():
+            return f"{size:.0f}"  # a count
         return show(quantity, self._shown_in, digits=self._digits)
 
     @traitlets.observe("value")

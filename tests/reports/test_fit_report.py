@@ -10,7 +10,8 @@ import pytest
 
 from labkit.bench import BenchTable, bench_record, read_bench
 from labkit.cli import main
-from labkit.fitting import fit_motor
+from labkit.fitting import Band, agreement, fit_motor
+from labkit.reports.agreement import agreement_html, agreement_text
 from labkit.reports.fit import report, report_html
 from labkit.units import Q_
 
@@ -180,3 +181,14 @@ def test_numbers_of_extreme_size_are_still_readable():
         text = report(fit_motor(bench_record(table)))
         assert "nan" not in text
         assert not re.search(r"\de[+-]?\d", text)
+
+
+def test_a_reading_that_is_off_comes_with_likely_reasons() -> None:
+    """Agreement and disagreement in words, with the reasons as a list; nothing else."""
+    band = Band(name="current", value=Q_("109 mA"), standard_uncertainty=Q_("2 mA"), expanded_uncertainty=Q_("4 mA"))
+    near, far = agreement(band, "107 mA", "1 mA"), agreement(band, "160 mA", "1 mA")
+
+    assert agreement_text(near) == "✓ The current agrees. It lies 0.9 standard uncertainties off."
+    assert agreement_text(far).startswith("✗ The current is 22.8 standard uncertainties above the prediction.")
+    assert "something rubs" in agreement_html(far)
+    assert "<li>" not in agreement_html(near)
