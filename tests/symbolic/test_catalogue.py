@@ -6,6 +6,7 @@ import dataclasses
 import math
 import random
 import xml.dom.minidom
+from pathlib import Path
 
 import pytest
 import sympy
@@ -210,6 +211,13 @@ def test_it_says_what_it_assumes_and_where_it_holds(name):
     assert this.assumptions
     assert this.title.endswith("?")
     assert all(sentence[0].isupper() and sentence.endswith(".") for sentence in sentences)
+
+
+def test_the_readme_counts_them():
+    """The number of results that people are told is the number that there are."""
+    readme = Path(__file__).parents[2] / "README.md"
+
+    assert f"| {len(derivations())} derivations |" in readme.read_text(encoding="utf-8")
 
 
 def test_points_lie_on_the_solution_set():
