@@ -67,7 +67,7 @@ class ProvedStep:
     dimension: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, repr=False)
 class Proof:
     """The record of a proof: one entry a step."""
 
@@ -81,8 +81,10 @@ class Proof:
             lines.append(f"  step {step.number}, in {step.dimension}: {how}")
         return "\n".join(lines)
 
+    __repr__ = __str__
 
-@dataclass(frozen=True, kw_only=True)
+
+@dataclass(frozen=True, kw_only=True, repr=False)
 class Derivation:
     """A named result with the way to it.
 
@@ -199,6 +201,8 @@ class Derivation:
 
     def __str__(self) -> str:
         return self.to_text()
+
+    __repr__ = __str__
 
     def to_text(self) -> str:
         """Return the derivation as plain text that reads well aloud."""

@@ -83,7 +83,6 @@ DERIVATIONS = (
         ),
         assumptions=("The number that stands for always on is known: often 255 or 1023.",),
         validity="The number is not a percentage: 50 of 255 is a duty of 0.196.",
-        conditions=(q.top - q.count > 0,),
         steps=(Step(equal(D, q.count / q.top), "Divide by the period and by the top.", "Neither is zero."),),
     ),
     MEAN_VOLTAGE,
@@ -93,7 +92,6 @@ DERIVATIONS = (
         given=(laws.derived(MEAN_VOLTAGE),),
         assumptions=(_CONTINUOUS, _IDEAL),
         validity="The voltage asked for must be below the supply's.",
-        conditions=(V_s > V_m,),
         steps=(
             Step(
                 equal(D * (V_s + V_F), V_m + V_F),
@@ -112,7 +110,6 @@ DERIVATIONS = (
             "The period is far shorter than L/R, so that the current is smooth.",
         ),
         validity="It holds for fast switching; slow pulses reach more current, and start the motor at a lower duty.",
-        conditions=(V_s > q.starting_voltage,),
         steps=(
             Step(
                 equal(D, (q.starting_voltage + V_F) / (V_s + V_F)),
@@ -158,7 +155,6 @@ DERIVATIONS = (
         given=_DRIVE,
         assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period.", laws.BRUSH),
         validity="The supply must reach: what speed and load ask for must be below it.",
-        conditions=(V_s > k * q.speed + R * I_m,),
         steps=(
             _MEAN_BALANCE,
             _MEAN_DRIVE,

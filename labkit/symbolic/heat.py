@@ -74,7 +74,7 @@ DERIVATIONS = (
         given=(_FLOW, _ABOVE, *_HOT_SWITCH),
         assumptions=(_SETTLED, _BOARD, "On-resistance rises evenly with temperature.", "The current stays as it is."),
         validity="Above the runaway current there is no steady temperature.",
-        conditions=(1 - theta * alpha * R_on * I**2 > 0,),
+        conditions=(theta * alpha * R_on * I**2 < 1,),
         steps=(
             _JUNCTION,
             Step(
@@ -122,7 +122,7 @@ DERIVATIONS = (
         ),
         assumptions=(_SETTLED, "All heat leaves through the heat sink."),
         validity="The heat sink must have this thermal resistance or less; none exists where it comes out below zero.",
-        conditions=(T_max - T_A - P * (q.junction_to_case + q.case_to_sink) > 0,),
+        conditions=(T_max - T_A > P * (q.junction_to_case + q.case_to_sink),),
         steps=(
             Step(equal(T_max - T_A, CHAIN * P), "Take the rise from both.", "It is the same rise."),
             Step(

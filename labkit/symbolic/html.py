@@ -209,7 +209,7 @@ def _with_numbers(this: Derivation, numbers: Mapping[str, Quantity | str | float
 def _table(rows: tuple[Term, ...]) -> str:
     head = "".join(f'<th scope="col">{name}</th>' for name in ("Symbol", "Name", "Unit", "Meaning"))
     body = "".join(
-        f"<tr><td>{formula(row.symbol)}</td><td>{row.name.replace('_', ' ')}</td>"
+        f"<tr><td>{formula(row.symbol)}</td><td>{row.words}</td>"
         f"<td>{escape(unit_words(row))}</td><td>{escape(row.meaning)}</td></tr>"
         for row in rows
     )

@@ -31,7 +31,7 @@ ENDS = (
     "even where k from torque and k from speed disagree."
 )
 MACHINE = (laws.WINDING, laws.EMF, laws.TORQUE, laws.SHAFT)
-ABLE = k * V > R * T_f
+ABLE = k * V / R > T_f
 
 LOOP = Step(equal(V, R * I + k * q.speed), "Put the back-EMF into the voltage law.", "Both hold at every steady speed.")
 STALLED = Step(
@@ -180,7 +180,7 @@ DERIVATIONS = (
         given=MACHINE,
         assumptions=(STEADY, laws.BRUSH, COULOMB, _COLD),
         validity="It holds from the free shaft to stall.",
-        conditions=(k * V > R * (T + T_f),),
+        conditions=(k * V / R > T + T_f,),
         steps=(
             Step(
                 equal(k * I, T + T_f),

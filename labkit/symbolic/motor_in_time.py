@@ -88,7 +88,7 @@ DERIVATIONS = (
         ),
         assumptions=(laws.BRUSH, _COULOMB, _QUICK),
         validity="It holds from a few L/R after switching on, if the motor is able to start.",
-        conditions=(k * V > R * T_f,),
+        conditions=(k * V / R > T_f,),
         steps=(
             Step(
                 equal(J * Derivative(w, t), k * (V - k * w) / R - T_f),
@@ -113,7 +113,7 @@ DERIVATIONS = (
             _BARE,
         ),
         validity="It holds until the shaft stands.",
-        conditions=(J * W_1 > T_f * t,),
+        conditions=(W_1 > T_f * t / J,),
         steps=(_COASTING,),
     ),
     Derivation(

@@ -127,7 +127,7 @@ def aloud(node: Any) -> str:
 
 
 def _name(node: Any) -> str:
-    name = term_of(node).name.replace("_", " ")
+    name = term_of(node).words
     at = node.args[0] if isinstance(node, AppliedUndef) else None
     return name if at is None or at == sympy.Symbol("t", nonnegative=True) else f"{name} at time {aloud(at)}"
 

@@ -261,7 +261,7 @@ DERIVATIONS = (
         given=_TURN_ON,
         assumptions=(_PIN, _PLATEAU),
         validity="Quicker than the pin's own resistance allows, it cannot be.",
-        conditions=(V_OH > V_pl, q.turn_on_time * (V_OH - V_pl) / Q_gd - R_out > 0),
+        conditions=(V_OH > V_pl, q.turn_on_time * (V_OH - V_pl) / Q_gd > R_out),
         steps=(
             Step(
                 equal(R_g, q.turn_on_time * (V_OH - V_pl) / Q_gd - R_out),

@@ -110,7 +110,7 @@ DERIVATIONS = (
         given=(*_ON, *_OFF, *_PERIOD),
         assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC, laws.BRUSH),
         validity=_CONTINUOUS,
-        conditions=(V_both * (exp(D * R / (L * f)) - 1) / (exp(R / (L * f)) - 1) - V_F - E > 0,),
+        conditions=(V_both * (exp(D * R / (L * f)) - 1) / (exp(R / (L * f)) - 1) > V_F + E,),
         steps=(_RISE, _FALL, _PEAK),
     ),
     Derivation(

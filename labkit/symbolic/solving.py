@@ -9,9 +9,11 @@ import sympy
 
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts._fields import finite_quantity
+from labkit.symbolic.dimensions import dimension, dimension_words
+from labkit.symbolic.notation import line
 from labkit.symbolic.roots import real_roots
 from labkit.symbolic.symbols import Term, nearest, term_of
-from labkit.units import Quantity, magnitude
+from labkit.units import Quantity, from_si, magnitude
 from labkit.writing import show
 
 if TYPE_CHECKING:
@@ -141,9 +143,19 @@ def _holds(condition: Any, numbers: Mapping[Any, float]) -> bool:
 def _within(derivation: Derivation, numbers: Mapping[Any, float]) -> None:
     for condition in derivation.conditions:
         if condition.free_symbols <= set(numbers) and not _holds(condition, numbers):
-            words = f"{condition.gts} must be more than {condition.lts}"
-            msg = f"{derivation.name}: {words}, and here it is not. {derivation.validity}"
-            raise NoSolutionError(msg)
+            sides = f"{line(condition.gts)} must be more than {line(condition.lts)}"
+            raise NoSolutionError(f"{derivation.name}: {sides}{_here(condition, numbers)}. {derivation.validity}")
+
+
+def _here(condition: Any, numbers: Mapping[Any, float]) -> str:
+    """Return what the two sides of a condition come to, where that has a unit that people know."""
+    unit = dimension_words(dimension(condition.gts))
+    values = [_real_number(side, numbers) for side in (condition.gts, condition.lts)]
+    if None in values or "length" in unit or "angle" in unit:
+        return ""
+    plain = "" if unit == "no unit" else unit.replace("·", "*").replace("^", "**")
+    more, less = (show(from_si(value, plain)) for value in values)
+    return f"; here it is {more} against {less}"
 
 
 def _fits(derivation: Derivation, numbers: Mapping[Any, float]) -> bool:

@@ -30,6 +30,7 @@ _SIGNS = {
     "1": ({"positive": True}, "from 0 to 1"),
     "r": ({"real": True}, "of either sign"),
 }
+_ACRONYMS = {"emf": "EMF", "led": "LED", "rms": "RMS"}
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,6 +48,11 @@ class Term:
     sign: str
     #: A sympy symbol, or a function of time applied to ``t``.
     symbol: Any
+
+    @property
+    def words(self) -> str:
+        """The name as people read it."""
+        return " ".join(_ACRONYMS.get(word, word) for word in self.name.split("_"))
 
     @property
     def requirement(self) -> str:

@@ -42,5 +42,5 @@ def derivation_text(derivation: Derivation) -> str:
     lines += ["", "Symbols:"]
     for row in derivation.symbols:
         letter = "_".join(filter(None, letter_parts(row.letter)))
-        lines.append(f"- {letter}: {row.name.replace('_', ' ')}, in {unit_words(row)}: {row.meaning}")
+        lines.append(f"- {letter}: {row.words}, in {unit_words(row)}: {row.meaning}")
     return "\n".join(lines) + "\n"

@@ -196,6 +196,7 @@ def test_it_reads_as_text_and_shows_as_html(name):
     assert text.count("In words:") == len(this.given) + len(this.steps)
     assert all(f"\n{place}. " in text for place in range(1, len(this.steps) + 1))
     assert "**" not in text
+    assert repr(this) == text
     assert html.count("<summary>Step") == len(this.steps)
     body = html.partition("</style>")[2].replace("<br>", "<br/>").replace("<details open>", "<details open='open'>")
     assert len(xml.dom.minidom.parseString(body).getElementsByTagName("math")) > len(this.steps)

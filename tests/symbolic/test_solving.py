@@ -162,7 +162,7 @@ def test_a_rise_is_not_a_temperature():
 
 def test_outside_its_validity_a_result_is_refused():
     """A motor that cannot start, and a MOSFET that runs away, get no number."""
-    with pytest.raises(NoSolutionError, match="able to start"):
+    with pytest.raises(NoSolutionError, match=r"here it is 386 µN·m against 594 µN·m.*able to start"):
         derivation("no-load speed").evaluate(voltage="0.2 V", friction_torque="0.594 mN*m", **MOTOR)
     with pytest.raises(NoSolutionError, match="no steady temperature"):
         derivation("junction temperature with rising resistance").evaluate(
@@ -173,6 +173,16 @@ def test_outside_its_validity_a_result_is_refused():
             on_resistance="50 mOhm",
             current="9 A",
         )
+
+
+def test_always_on_is_a_duty_too():
+    """A number that is the timer's top, or a mean voltage that is the supply's, is a duty of one; more is refused."""
+    assert derivation("duty from a count").evaluate(count=255, top=255) == Q_(1.0, "")
+    whole = derivation("duty for a mean voltage")
+    volts = {"supply_voltage": "6 V", "diode_drop": "0.4 V"}
+    assert whole.evaluate(mean_voltage="6 V", **volts).magnitude == pytest.approx(1.0)
+    with pytest.raises(NoSolutionError, match=r"duty comes to 1\.09"):
+        whole.evaluate(mean_voltage="6.6 V", **volts)
 
 
 def test_a_result_turned_round():
