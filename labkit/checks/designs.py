@@ -182,6 +182,8 @@ def exceeded(parts: Parts, numbers: Numbers, text: str) -> tuple[list[Finding], 
         found = review(drive, parts.duty(numbers), Q_(frequency or parts.frequency(numbers), "Hz")).findings
     except LabkitError as error:
         raise DesignError(f"With these parts the circuit cannot be looked over: {error}") from error
+    except ArithmeticError as error:
+        raise DesignError("With parts of such sizes nothing can be calculated. Look at their prefixes.") from error
     return [f for f in found if f.outcome is Outcome.EXCEEDED], [f for f in found if f.outcome is not Outcome.EXCEEDED]
 
 

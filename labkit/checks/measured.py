@@ -14,9 +14,11 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
+import numpy as np
+
 from labkit.bench import read_bench_text
 from labkit.checks.numbers import Numbers, coherent_size
-from labkit.errors import BenchError
+from labkit.errors import BenchError, LabkitError
 
 __all__ = ["Fitted", "Measured", "agrees", "fitted", "parted", "too_sure"]
 
@@ -73,7 +75,13 @@ def fitted(readings: str, constant: str) -> Fitted:
     """
     from labkit.fitting import fit_motor  # noqa: PLC0415 (most sheets need no solver: they open faster without)
 
-    fit = fit_motor(read_bench_text(readings))
+    try:
+        with np.errstate(all="ignore"):  # readings that nobody took may be of any size
+            fit = fit_motor(read_bench_text(readings))
+    except LabkitError:
+        raise
+    except (ArithmeticError, ValueError) as error:
+        raise BenchError("No motor gives such readings. Look at their sizes and units.") from error
     if constant not in fit.value:
         missing = next((entry for entry in fit.not_identifiable if entry.name == constant), None)
         raise BenchError(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import random
 
+import numpy as np
 import pytest
 import sympy
 from hypothesis import given, settings
@@ -357,6 +358,38 @@ def test_readings_that_cannot_be_used_say_why(readings, said):
 
     assert verdict.outcome == "refused"
     assert said in verdict.comment
+
+
+_SIZES = st.sampled_from(["0", "-1", "1e-30", "1e12", "9" * 15, "nan", "inf", ""]) | st.floats(-500, 500).map(str)
+
+
+@given(
+    heading=st.sampled_from(
+        [("locked rotor", "position, voltage [V], current [mA]"), ("locked rotor", "voltage [GV], current [pA]"),
+         ("free running", "voltage [V], current [mA], speed [rpm]"), ("generator", "speed [rpm], voltage [V]")]
+    ),
+    rows=st.lists(st.lists(_SIZES, min_size=2, max_size=3), max_size=12),
+)  # fmt: skip
+@settings(deadline=None, max_examples=150)
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")
+def test_any_readings_have_a_verdict(heading, rows):
+    """Readings that no motor gives are refused or wrong, with a reason; the marker goes on."""
+    lines = [f"table: {heading[0]}", heading[1], *(", ".join(row) for row in rows)]
+
+    assert _judged(OWN, "\n".join(["2.8 ± 0.3 ohm", *lines])).outcome in ("right", "wrong", "refused")
+
+
+def test_readings_that_break_a_fit_are_refused(monkeypatch):
+    """Where a solver gives up on readings of wild sizes, that is said, and no exception."""
+
+    def singular(_):
+        raise np.linalg.LinAlgError("Singular matrix")
+
+    monkeypatch.setattr("labkit.fitting.fit_motor", singular)
+    verdict = _judged(OWN, f"2.5 ± 0.2 ohm\n{READINGS.replace('0.465', '0.466')}")
+
+    assert verdict.outcome == "refused"
+    assert "No motor gives such readings" in verdict.comment
 
 
 # --- for every kind -------------------------------------------------------------------------------
