@@ -25,7 +25,7 @@ COPIES: tuple[Copy, ...] = ("learner", "teacher")
 _STYLE = """
 @page { size: A4; margin: 16mm 15mm 18mm; @bottom-right { content: counter(page) " of " counter(pages); font: 9pt sans-serif; } }
 figure { margin: 1rem 0; } figure, table, pre, .ask, .labkit-equation { break-inside: avoid; }
-img { max-width: 100%; height: auto; background: white; } math { font-size: 1.1em; }
+img { max-width: 100%; height: auto; background: white; } math { font-size: min(1.1em, 2.2vw); } @media print { math { font-size: 1.1em; } }
 section { break-inside: auto; } .ask { margin: 1rem 0; padding: .2rem 1rem .6rem; border: 1px solid #767676; border-left-width: 6px; }
 .answer { margin: 1rem 0; padding: .1rem 1rem; border: 1px dashed #767676; } .choices { list-style: upper-alpha; }
 .blank { display: inline-block; min-width: 14rem; height: 1.6em; border-bottom: 1px solid; vertical-align: bottom; }
