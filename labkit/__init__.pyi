@@ -85,6 +85,9 @@ from .panels import (
     stall_panel as stall_panel,
 )
 from .panels import (
+    supply_panel as supply_panel,
+)
+from .panels import (
     switch_off_panel as switch_off_panel,
 )
 from .panels import (
@@ -165,6 +168,9 @@ from .simulation import (
     battery as battery,
 )
 from .simulation import (
+    board_supply as board_supply,
+)
+from .simulation import (
     catalogue_point as catalogue_point,
 )
 from .simulation import (
@@ -238,6 +244,9 @@ from .simulation import (
 )
 from .simulation import (
     motor_on_supply as motor_on_supply,
+)
+from .simulation import (
+    motor_start as motor_start,
 )
 from .simulation import (
     on_resistance as on_resistance,

@@ -13,6 +13,8 @@ from labkit.figures.running import RunningRun, running_picture
 from labkit.figures.schematic import schematic
 from labkit.figures.schematic_generator import generator_schematic
 from labkit.figures.stall import StallRun, stall_picture
+from labkit.figures.supply import supply_picture
+from labkit.figures.supply_words import SupplyRun
 from labkit.figures.switch import switch_picture
 from labkit.figures.switch_off import switch_off_picture
 from labkit.figures.switch_off_words import SwitchOffRun
@@ -29,6 +31,7 @@ __all__ = [
     "Reading",
     "RunningRun",
     "StallRun",
+    "SupplyRun",
     "SwitchOffRun",
     "SwitchRun",
     "Table",
@@ -47,6 +50,7 @@ __all__ = [
     "running_picture",
     "schematic",
     "stall_picture",
+    "supply_picture",
     "switch_off_picture",
     "switch_picture",
 ]

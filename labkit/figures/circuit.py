@@ -102,14 +102,24 @@ class Circuit:
         ]
 
     def diode(self, anode: Point, cathode: Point) -> list[Artist]:
-        """Draw a diode that points up, its band at the top."""
+        """Draw an upright diode, its band towards the cathode."""
         x, y = anode[0], (anode[1] + cathode[1]) / 2
+        up = 0.35 if cathode[1] > anode[1] else -0.35
         body = Polygon(
-            [(x - 0.42, y - 0.35), (x + 0.42, y - 0.35), (x, y + 0.35)],
+            [(x - 0.42, y - up), (x + 0.42, y - up), (x, y + up)],
             facecolor="white", edgecolor=_INK, linewidth=_WIDTH, zorder=3,
         )  # fmt: skip
-        band = self.wire((x - 0.42, y + 0.35), (x + 0.42, y + 0.35), width=2.4)
+        band = self.wire((x - 0.42, y + up), (x + 0.42, y + up), width=2.4)
         return [*self.wire(anode, cathode), self.axes.add_patch(body), *band]
+
+    def capacitor(self, top: Point, bottom: Point) -> list[Artist]:
+        """Draw a capacitor, upright."""
+        x, middle = top[0], (top[1] + bottom[1]) / 2
+        return [
+            *self.wire(top, (x, middle + 0.12)),
+            *self.wire((x, middle - 0.12), bottom),
+            *(line for y in (-0.12, 0.12) for line in self.wire((x - 0.4, middle + y), (x + 0.4, middle + y), width=2)),
+        ]
 
     @staticmethod
     def gate(drain: Point, source: Point) -> Point:

@@ -12,6 +12,7 @@ from labkit.panels.prediction import Comparison, Later, Prediction, prediction
 from labkit.panels.review import ReviewState, review_panel
 from labkit.panels.running import RunningState, running_panel
 from labkit.panels.stall import StallState, stall_panel
+from labkit.panels.supply import SupplyState, supply_panel
 from labkit.panels.switch import SwitchState, switch_panel
 from labkit.panels.switch_off import SwitchOffState, switch_off_panel
 from labkit.panels.views import Fold, Image
@@ -35,6 +36,7 @@ __all__ = [
     "ReviewState",
     "RunningState",
     "StallState",
+    "SupplyState",
     "SwitchOffState",
     "SwitchState",
     "dissipation_panel",
@@ -46,6 +48,7 @@ __all__ = [
     "review_panel",
     "running_panel",
     "stall_panel",
+    "supply_panel",
     "switch_off_panel",
     "switch_panel",
 ]

@@ -45,6 +45,7 @@ from labkit.simulation.pin import PinLoad, PinPoint, load_current, pin_point
 from labkit.simulation.preferred import preferred_value, preferred_values
 from labkit.simulation.response import SpeedResponse, speed_response
 from labkit.simulation.sources import LoadedSupply, battery, internal_resistance, loaded_supply
+from labkit.simulation.start import BoardSupply, MotorStart, board_supply, motor_start
 from labkit.simulation.steady import OperatingPoint, operating_point
 from labkit.simulation.switch import gate_drive_voltage, on_resistance, saturation_current
 from labkit.simulation.switch_off import TurnOff, turn_off_transient
@@ -79,6 +80,7 @@ __all__ = [
     "COPPER_RESISTIVITY",
     "LOGIC_FAMILIES",
     "THERMAL_CLASSES",
+    "BoardSupply",
     "CataloguePoint",
     "ChopperState",
     "CoastDown",
@@ -95,6 +97,7 @@ __all__ = [
     "LoadedSupply",
     "LogicLevels",
     "OnSupply",
+    "MotorStart",
     "OperatingPoint",
     "PinLoad",
     "PinPoint",
@@ -112,6 +115,7 @@ __all__ = [
     "always_on",
     "awg_diameter",
     "battery",
+    "board_supply",
     "catalogue_point",
     "chopper",
     "cmos_levels",
@@ -138,6 +142,7 @@ __all__ = [
     "loaded_supply",
     "max_dissipation",
     "motor_on_supply",
+    "motor_start",
     "on_resistance",
     "operating_point",
     "pick",

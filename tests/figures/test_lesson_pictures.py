@@ -15,6 +15,7 @@ from labkit.figures.generator import GeneratorChart
 from labkit.figures.pin import PinChart
 from labkit.figures.running import RunningChart
 from labkit.figures.stall import StallChart
+from labkit.figures.supply import SupplyChart
 from labkit.figures.switch import SwitchChart
 from labkit.figures.switch_off import SwitchOffChart
 from labkit.panels.dissipation import DissipationState, dissipation_run
@@ -23,6 +24,7 @@ from labkit.panels.generator import LED, RESISTOR, GeneratorState, generator_run
 from labkit.panels.pin import PinState, pin_run
 from labkit.panels.running import RunningState, running_run
 from labkit.panels.stall import StallState, stall_run
+from labkit.panels.supply import SupplyState, supply_run
 from labkit.panels.switch import SwitchState, switch_run
 from labkit.panels.switch_off import SwitchOffState, switch_off_run
 
@@ -36,6 +38,7 @@ ALL = [
     (DissipationChart, DISSIPATION),
     (SwitchOffChart, SWITCH_OFF),
     (SwitchChart, switch_run(SwitchState())),
+    (SupplyChart, supply_run(SupplyState())),
     (PinChart, pin_run(PinState())),
     (StallChart, stall_run(StallState(time=Q_(60, "s")))),
     (RunningChart, running_run(RunningState())),

@@ -16,6 +16,7 @@ from labkit import (
     pwm_operating_point,
     running_panel,
     stall_panel,
+    supply_panel,
     switch_off_panel,
     switch_panel,
 )
@@ -28,7 +29,7 @@ from labkit.testing import assert_quantity_close
 
 PANELS = [
     pin_panel, stall_panel, generator_panel, running_panel, switch_panel, dissipation_panel, switch_off_panel,
-    duty_panel,
+    duty_panel, supply_panel,
 ]  # fmt: skip
 
 
