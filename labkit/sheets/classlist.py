@@ -73,17 +73,20 @@ def _rows_of_workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
 
 def _checked(path: Path, rows: Iterable[tuple[int, dict[str, str]]]) -> list[Learner]:
     learners: list[Learner] = []
-    seen: dict[str, int] = {}
+    seen: dict[str, tuple[int, str]] = {}
     for line, row in rows:
         learner = Learner(*(unicodedata.normalize("NFC", row.get(name, "")).strip() for name in Learner._fields))
         if not learner.id or len(learner.id) > 80 or not "".join(learner).isprintable():
             raise SheetError(f"{path}, line {line}: {learner.id[:80]!r} is no id. Give each learner a short one.")
         name = file_name(learner.id)
         if name in seen:
-            raise SheetError(
-                f"{path}, line {line}: the id {learner.id!r} is on line {seen[name]} already. Each needs its own."
+            before, same = seen[name]
+            clash = (
+                "is" if learner.id.casefold() == same.casefold() else f"makes the same file name as {same!r}, which is"
             )
-        seen[name] = line
+            raise SheetError(f"{path}, line {line}: the id {learner.id!r} {clash} on line {before} already. "
+                             "Each needs its own.")  # fmt: skip
+        seen[name] = line, learner.id
         learners.append(learner)
     return learners
 
