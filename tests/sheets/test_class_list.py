@@ -90,7 +90,7 @@ def test_a_workbook_that_cannot_be_used_says_why(tmp_path, rows, said):
         ("id,group\n", "lists nobody"),
         ("learner,group\nx,y\n", "no column 'id'. Its first line has: learner, group"),
         ("id\namber\nteal\nAmber\n", "line 4: the id 'Amber' is on line 2 already"),
-        ("id\na b\na_b\n", "line 3: the id 'a_b' is on line 2"),
+        ("id\na b\na_b\n", "line 3: the id 'a_b' makes the same file name as 'a b', which is on line 2"),
         ("id,group\n,tuesday\n", "line 2: '' is no id"),
         ("id\na/b\na b\n", "line 3: the id 'a b' makes the same file name as 'a/b', which is on line 2 already"),
         (f"id\n{'x' * 81}\n", "line 2"),
