@@ -55,7 +55,8 @@ class _MathML(MathMLPresentationPrinter):  # type: ignore[misc]  # sympy has no 
 
     def relation(self, relation: Any) -> Any:
         """Return the element for an equation or inequality."""
-        sign = {"==": "=", "<": "&lt;", ">": "&gt;"}.get(relation.rel_op, relation.rel_op)  # sympy's dom escapes nothing
+        # escaped here, since sympy keeps the dom from doing it
+        sign = {"==": "=", "<": "&lt;", ">": "&gt;"}.get(relation.rel_op, relation.rel_op)
         return self._row(self.node(relation.lhs), self._leaf("mo", sign), self.node(relation.rhs))
 
     def _leaf(self, tag: str, text: str) -> Any:
