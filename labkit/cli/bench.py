@@ -55,6 +55,26 @@ def _procedure(options: argparse.Namespace) -> int:
     return 0
 
 
+def _speed(options: argparse.Namespace) -> int:
+    from labkit.fitting import speed_from_sound  # noqa: PLC0415 (as above)
+
+    heard = speed_from_sound(options.file, blades=options.blades, slowest=options.slowest, fastest=options.fastest)
+    tell("\n".join(heard.sentences))
+    if options.page:
+        from labkit.figures import spectrum_picture  # noqa: PLC0415 (as above)
+
+        write_page(options.page, f"Speed from {options.file.name}", spectrum_picture(heard).to_html())
+    return 0
+
+
+def _add_speed(command: argparse.ArgumentParser) -> None:
+    command.add_argument("file", type=Path, help="recording of the motor, uncompressed WAV, about 5 s")
+    command.add_argument("--blades", type=int, default=1, metavar="N", help="of the fan on the shaft (default: none)")
+    command.add_argument("--slowest", default="300 rpm", metavar="SPEED", help="that it can be (default: %(default)s)")
+    command.add_argument("--fastest", default="40000 rpm", metavar="SPEED", help="the same (default: %(default)s)")
+    command.add_argument("--page", type=Path, metavar="FILE", help="write the spectrum as a page as well")
+
+
 def _add_procedure(command: argparse.ArgumentParser) -> None:
     command.add_argument("name", nargs="?", metavar="NAME", help="which measurement; without it they are listed")
     command.add_argument("--sheet", type=Path, metavar="FILE", help="write the empty sheet (CSV) to fill in")
@@ -75,4 +95,6 @@ COMMANDS = (
             "Bad rows are named with line and reason, and the good ones used. labkit-lessons/bench has files to copy."),
     Command("procedure", _add_procedure, _procedure, "show how a constant is measured, and write its sheet",
             "Sheets are plain CSV: fill them in and give them to labkit fit. No file is written over."),
+    Command("speed", _add_speed, _speed, "find a motor's speed from a recording of its sound",
+            "It says which line it took, how sure it is, and what else it could be."),
 )  # fmt: skip

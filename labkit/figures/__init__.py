@@ -12,6 +12,7 @@ from labkit.figures.residuals import residual_picture
 from labkit.figures.running import RunningRun, running_picture
 from labkit.figures.schematic import schematic
 from labkit.figures.schematic_generator import generator_schematic
+from labkit.figures.spectrum import spectrum_picture
 from labkit.figures.stall import StallRun, stall_picture
 from labkit.figures.supply import supply_picture
 from labkit.figures.supply_words import SupplyRun
@@ -49,6 +50,7 @@ __all__ = [
     "residual_picture",
     "running_picture",
     "schematic",
+    "spectrum_picture",
     "stall_picture",
     "supply_picture",
     "switch_off_picture",
