@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import json
 import time
+import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from labkit.marking.isolation import Allowance
 
-__all__ = ["Effort", "Fault", "Reader", "Run", "printable"]
+__all__ = ["Effort", "Fault", "Reader", "Run", "decoded", "printable"]
 
 _LINE = 16_000  #: bytes in one line, at most
 _LINES = 2_000  #: lines of one sheet, at most
@@ -20,10 +21,24 @@ _MOST = 100_000_000  #: tries or seconds that are believed: three years
 def printable(text: str) -> str:
     r"""Return a text of a learner's without signs that could steer a terminal or turn a line round.
 
-    >>> printable("a\x1b[2J\u202eb")
-    'a?[2J?b'
+    >>> printable("a\x1b[2J\u202eb"), printable("4\u00a0V")
+    ('a?[2J?b', '4\xa0V')
     """
-    return "".join(sign if sign.isprintable() else "?" for sign in text)
+    return "".join(sign if sign.isprintable() or unicodedata.category(sign) == "Zs" else "?" for sign in text)
+
+
+def decoded(data: bytes) -> Any:
+    r"""Return what a learner's JSON says; halves of signs, which no file and no database holds, become question marks.
+
+    >>> decoded(b'["\\ud800 V", "\\ud83d\\ude00"]')
+    ['? V', '😀']
+
+    Raises
+    ------
+    ValueError, RecursionError
+        When it is no JSON, or deeper than can be read.
+    """
+    return json.loads(json.dumps(json.loads(data), ensure_ascii=False).encode("utf-8", "replace"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -93,7 +108,7 @@ class Reader:
 
     def _take(self, line: bytes) -> None:
         try:
-            record = json.loads(line)
+            record = decoded(line)
         except (ValueError, RecursionError):
             return
         match record:

@@ -23,6 +23,7 @@ _LARGEST = 20_000_000  #: bytes in one file
 _LARGEST_ARCHIVE = 1_000_000_000  #: bytes that one archive may give in all, once unpacked
 _ENTRIES = 20_000  #: entries in one archive
 _DEPTH = 2  #: an archive of archives, and no deeper
+_TRIES = ".tries"  #: a learner's own notes beside a notebook, which says as much in its outputs
 _NO_HAND_IN = frozenset({".ipynb_checkpoints", "__MACOSX", "__pycache__"})
 
 
@@ -78,7 +79,7 @@ def _files(folder: Path) -> Iterator[Path]:
         yield folder
         return
     for path in sorted(folder.iterdir()):
-        if path.name in _NO_HAND_IN or path.name.startswith("."):
+        if path.name in _NO_HAND_IN or path.name.startswith(".") or path.suffix == _TRIES:
             continue
         if path.is_dir() and not path.is_symlink():
             yield from _files(path)
@@ -120,7 +121,8 @@ def _entries(file: io.BufferedIOBase | io.BufferedReader, label: str, *, depth: 
                     path=label, problem="the archive holds more than can be a class's sheets; the rest is not read"
                 )
                 return
-            if entry.is_dir() or _NO_HAND_IN.intersection(Path(entry.filename).parts):
+            name = Path(entry.filename)
+            if entry.is_dir() or _NO_HAND_IN.intersection(name.parts) or name.suffix == _TRIES:
                 continue
             found = _entry(archive, entry, label)
             left -= max(len(found.data), 1_000)

@@ -13,6 +13,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 
 from labkit.errors import MarkingError
+from labkit.marking.answers import printable
 from labkit.marking.cluster import Cluster
 from labkit.marking.folder import REGISTER, Marking, Result, mark_folder
 from labkit.marking.isolation import Allowance
@@ -182,7 +183,7 @@ def _explain(register: Register, given: Sequence[str], tell: Tell) -> None:
         for remark in marked.remarks():
             tell(f"  {remark}")
         for answer in answers:
-            tell(explanation(answer))
+            tell("\n".join(map(printable, explanation(answer).splitlines())))
     if not found:
         named = " ".join(word for word in (learner, sheet, question) if word)
         raise MarkingError(f"Nothing of {named!r} is marked. Write id, sheet and title as marks.csv does.")

@@ -151,16 +151,16 @@ def _wall(*, isolated: bool) -> str | None:
 class _Marker:
     """Turns files into jobs, and notes those that are none."""
 
-    def __init__(self, register: Register, marking: Marking) -> None:
+    def __init__(self, register: Register, marking: Marking, progress: Callable[[int], None]) -> None:
         self.before = 0
-        self.seen = 0
+        self._progress = progress
         self._register = register
         self._marking = marking
         self._owners = Owners(marking.learners)
 
     def jobs(self, folder: Path) -> Iterator[tuple[Job, Sequence[str]]]:
-        for found in hand_ins(folder):
-            self.seen += 1
+        for number, found in enumerate(hand_ins(folder)):
+            self._progress(number)
             digest = hashlib.sha256(found.data).hexdigest()
             if not self._marking.again and self._register.has(found.path, digest):
                 self.before += 1
@@ -183,8 +183,8 @@ class _Marker:
 def _mark_all(
     folder: Path, register: Register, marking: Marking, run_many: RunMany, progress: Progress
 ) -> tuple[int, int]:
-    marker = _Marker(register, marking)
     total = count_files(folder)
+    marker = _Marker(register, marking, lambda done: progress(min(done, total), total))
     due = marking.due.isoformat(timespec="seconds") if marking.due else ""
     marked = 0
     for job, run in run_many(marker.jobs(folder)):
@@ -195,6 +195,5 @@ def _mark_all(
         else:
             register.enter(sheet, again=marking.again)
             marked += 1
-        progress(marker.seen, total)
     progress(total, total)
     return marked, marker.before

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from labkit.checks import Verdict, answer_from_json
-from labkit.marking.answers import Effort, Run
+from labkit.marking.answers import Effort, Run, printable
 from labkit.marking.collecting import HandIn
 from labkit.marking.notebooks import ReturnedNotebook
 from labkit.marking.owners import Owner
@@ -18,6 +18,7 @@ from labkit.sheets import Sheet, personal_sheet, sheet_opening
 __all__ = ["Job", "judge_run"]
 
 _FAULTS_TOLD = 3
+_SHOWN = 1_000  #: letters of an answer that are kept: a table of readings is one
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -144,4 +145,5 @@ def _marked(sheet: Sheet, answer: Any, verdict: Verdict, effort: Effort) -> Mark
 
 def _as_text(answer: Any) -> str:
     text = answer_from_json(answer).text
-    return (text or ("" if answer == "" else json.dumps(answer)))[:200]
+    whole = text or ("" if answer == "" else json.dumps(answer))
+    return "\n".join(map(printable, whole[:_SHOWN].splitlines()))

@@ -7,18 +7,19 @@ learners delete, copy, move and retype cells, and some tools leave half of what 
 from __future__ import annotations
 
 import ast
-import json
 import warnings
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from labkit.marking.answers import Effort
+from labkit.marking.answers import Effort, decoded
 
 __all__ = ["Claims", "NotebookError", "ReturnedNotebook", "read_notebook"]
 
 _CELLS = 2_000
 _CODE = 2_000_000  #: characters of code in all
+#: How gzip, bzip2, xz, 7z and rar files begin.
+_OTHER_ARCHIVES = (b"\x1f\x8b", b"BZh", b"\xfd7zXZ", b"7z\xbc\xaf\x27\x1c", b"Rar!")
 _OPENING = 20_000  #: characters of the cell that opens the sheet
 
 
@@ -80,8 +81,10 @@ def read_notebook(data: bytes) -> ReturnedNotebook:
 def _decoded(data: bytes) -> dict[str, Any]:
     if not data.strip():
         raise NotebookError("it is empty")
+    if data.startswith(_OTHER_ARCHIVES):
+        raise NotebookError("it is an archive of another kind than zip: unpack it, and mark what is in it")
     try:
-        content = json.loads(data.decode("utf-8-sig"))
+        content = decoded(data)
     except (ValueError, RecursionError):  # UnicodeDecodeError is a ValueError
         raise NotebookError("it is no notebook") from None
     if not isinstance(content, dict) or not (isinstance(content.get("cells"), list) or "worksheets" in content):

@@ -1,6 +1,6 @@
 """How fast marking is, every sheet shut in: against a kernel a sheet, its own overhead, one worker against two.
 
-The sheets are those of all lessons, filled in. The ratios hang on the machine's cores: let it do nothing else meanwhile.
+The sheets are those of all lessons, filled in. The ratios hang on the cores: let the machine do nothing else.
 """
 
 from __future__ import annotations

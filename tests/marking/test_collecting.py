@@ -25,8 +25,11 @@ def test_folders_archives_and_loose_files(tmp_path: Path) -> None:
     (tmp_path / "group" / ".ipynb_checkpoints").mkdir(parents=True)
     (tmp_path / "group" / ".ipynb_checkpoints" / "old.ipynb").write_bytes(b"old")
     (tmp_path / "group" / "a sheet.txt").write_bytes(b"one")
+    (tmp_path / "group" / "a sheet.tries").write_bytes(b"notes")
     inner = _zipped(**{"jade-2/sheet.ipynb": b"two"})
-    archive = _zipped(**{"inner.zip": inner, "b.ipynb": b"three", "__MACOSX/b.ipynb": b"junk", "folder/": b""})
+    archive = _zipped(
+        **{"inner.zip": inner, "b.ipynb": b"three", "__MACOSX/b.ipynb": b"junk", "b.tries": b"notes", "folder/": b""}
+    )
     (tmp_path / "all.zip").write_bytes(archive)
     found = {one.path: one.data for one in hand_ins(tmp_path)}
     assert found == {

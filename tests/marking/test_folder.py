@@ -16,7 +16,9 @@ import pytest
 
 from labkit.checks import answer_from_json
 from labkit.errors import MarkingError
-from labkit.marking import REGISTER, Allowance, Marking, Register, Result, mark_folder, write_results
+from labkit.marking import REGISTER, Allowance, Marking, Register, Result, folder, mark_folder, write_results
+from labkit.marking.answers import Run
+from labkit.marking.judging import Job, judge_run
 from labkit.reports.marks import OTHER_NUMBERS, MarkedSheet
 from labkit.sheets import personal_sheet
 
@@ -265,6 +267,23 @@ def test_no_isolation_is_a_refusal(tmp_path: Path, classroom: Any, monkeypatch: 
     (tmp_path / "returned").mkdir()
     with pytest.raises(MarkingError, match=r"install bubblewrap.*--without-isolation"):
         mark_folder(tmp_path / "returned", tmp_path / "marks", marking)
+
+
+def test_a_sheet_that_judging_does_not_bear(
+    marked: Marked, tmp_path: Path, counted: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """If one sheet's answers break the judging, that sheet is reported and all others are marked."""
+
+    def brittle(job: Job, run: Run, **options: Any) -> MarkedSheet:
+        if job.owner.learner.id == "late":
+            raise ZeroDivisionError("of this test")
+        return judge_run(job, run, **options)
+
+    monkeypatch.setattr(folder, "judge_run", brittle)
+    result = mark_folder(marked.returned, tmp_path / "marks", marked.marking)
+    reason = dict(result.tally.unread)["late.ipynb"]
+    assert reason == "its answers could not be judged (ZeroDivisionError: of this test)"
+    assert {sheet.learner for sheet in counted(tmp_path / "marks")} == set(EXPECTED) - {"late"}
 
 
 def test_another_key_draws_other_numbers(marked: Marked, classroom: Any) -> None:

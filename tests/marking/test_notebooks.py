@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 from dataclasses import replace
 from typing import Any
 
+import nbformat
 import pytest
 
 from labkit.marking.notebooks import Claims, NotebookError, read_notebook
@@ -40,6 +42,52 @@ def test_formats_two_and_three() -> None:
     assert notebook.code.learner == "amber-17"
 
 
+@pytest.mark.filterwarnings("ignore::nbformat.warnings.MissingIDFieldWarning")
+@pytest.mark.parametrize("minor", range(6))
+def test_every_format_four(classroom: Any, minor: int) -> None:
+    """A sheet saved in any of the formats 4.0 to 4.5, as the format's own library writes it, gives the same code."""
+    book = nbformat.from_dict(classroom.notebook("amber-17"))
+    book.nbformat_minor = minor
+    if minor < 5:
+        for cell in book.cells:
+            cell.pop("id", None)
+    notebook = read_notebook(nbformat.writes(book).encode())
+    assert notebook.cells == read_notebook(json.dumps(classroom.notebook("amber-17")).encode()).cells
+    assert notebook.metadata.learner == notebook.code.learner == "amber-17"
+
+
+@pytest.mark.filterwarnings("ignore::nbformat.warnings.MissingIDFieldWarning")
+@pytest.mark.parametrize("version", [3, 2])
+def test_a_sheet_turned_into_an_older_format(classroom: Any, version: int) -> None:
+    """The format's own library turns a sheet into format 3 or 2; its code is read all the same, and whose it is."""
+    book = nbformat.convert(nbformat.from_dict(classroom.notebook("amber-17")), 3)
+    if version == 2:
+        book["nbformat"], book["nbformat_minor"] = 2, 0
+    notebook = read_notebook(json.dumps(book).encode())
+    assert notebook.cells == read_notebook(json.dumps(classroom.notebook("amber-17")).encode()).cells
+    assert notebook.code.learner == "amber-17"
+
+
+@pytest.mark.parametrize("coding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le"])
+def test_other_codings(classroom: Any, coding: str) -> None:
+    """A notebook that an editor saved with a mark, or in UTF-16, is read; a half of a sign becomes a question mark."""
+    text = json.dumps(classroom.notebook("amber-17"), ensure_ascii=False).replace(
+        "sheet.answer", "'\\ud800'; sheet.answer"
+    )
+    notebook = read_notebook(text.encode(coding))
+    assert notebook.code.learner == "amber-17"
+    assert notebook.cells[1].startswith("'?'; sheet.answer")
+
+
+def test_tries_are_read_from_saved_outputs() -> None:
+    """What outputs say of tries is read where it has the right shape; anything else there is passed over."""
+    good = {"output_type": "display_data", "metadata": {"labkit": {"question": "q", "tries": 2, "seconds": 90}}}
+    odd = [None, 5, {}, {"metadata": None}, {"metadata": {"labkit": {"question": 5}}}, {"metadata": {"labkit": "x"}}]
+    bad = {"metadata": {"labkit": {"question": "r", "tries": "many", "seconds": -1}}}
+    cells = [_code(OPENING) | {"outputs": [*odd, good, bad]}, _code("x") | {"outputs": "none"}]
+    assert read_notebook(_bytes(cells)).efforts == {"q": (2, 90), "r": (0, 0)}
+
+
 def test_an_answer_cell_turned_into_text_still_counts() -> None:
     """A cell that became Markdown or raw by a slip of one key is run when it is an answer; prose is not."""
     answer = 'sheet.answer("Generator EMF at this speed", "1.8 V")'
@@ -68,11 +116,12 @@ def test_claims_are_plain_texts() -> None:
         (b"learner,mark\n", "it is no notebook"),
         (b"[" * 100_000, "it is no notebook"),
         (b'{"cells": 5}', "it is no notebook"),
+        (gzip.compress(b"{}"), "it is an archive of another kind than zip: unpack it"),
         (b'{"cells": [], "metadata": 1' + b"0" * 5_000 + b"}", "it is no notebook"),
         (_bytes([_code("x = 1")] * 2_001), "it has more code than a sheet can have"),
         (_bytes([_code("#" * 3_000_000)]), "it has more code than a sheet can have"),
     ],
-    ids=["empty", "binary", "table", "deep", "cells no list", "long integer", "many cells", "much code"],
+    ids=["empty", "binary", "table", "deep", "cells no list", "archive", "long integer", "many cells", "much code"],
 )
 def test_files_that_are_no_notebook(data: bytes, reason: str) -> None:
     """A file that is no notebook, or too much of one, is refused with the reason."""
