@@ -16,7 +16,6 @@ from typing import NamedTuple
 
 import numpy as np
 
-from labkit.bench import read_bench_text
 from labkit.checks.numbers import Numbers, coherent_size
 from labkit.errors import BenchError, LabkitError
 
@@ -73,7 +72,8 @@ def fitted(readings: str, constant: str) -> Fitted:
     BenchError
         When they cannot be read, contradict each other, or do not give that constant; says what to add.
     """
-    from labkit.fitting import fit_motor  # noqa: PLC0415 (most sheets need no solver: they open faster without)
+    from labkit.bench import read_bench_text  # noqa: PLC0415 (most sheets need no solver: they open faster without)
+    from labkit.fitting import fit_motor  # noqa: PLC0415 (as above)
 
     try:
         with np.errstate(all="ignore"):  # readings that nobody took may be of any size

@@ -19,6 +19,8 @@ from labkit.sheets.tries import TriesFile
 
 __all__ = ["Sheet"]
 
+_TRIES_BEFORE_WORKED = 3
+
 
 @dataclass(kw_only=True, eq=False, repr=False)
 class Sheet:
@@ -130,6 +132,8 @@ class Sheet:
             verdict = self._judged(question, given, self.answers, tries=len([w for w in before if w != given]))
             if verdict.outcome == "wrong" and given not in before:
                 before.append(given)
+            if verdict.outcome == "wrong" and len(before) >= _TRIES_BEFORE_WORKED:
+                verdict = replace(verdict, hint=f"{verdict.hint} {_way_on(title)}".lstrip())
             if verdict.right:
                 verdict = replace(verdict, comment=f"{verdict.comment}\n{self._next(title)}")
         self.verdicts[title] = verdict
@@ -151,7 +155,7 @@ class Sheet:
         verdict = self.verdicts.get(title)
         if self.assessed:
             return "Worked answers come back with the marks."
-        if not (verdict and verdict.right) and len(self.wrong.get(title, ())) < 3:
+        if not (verdict and verdict.right) and len(self.wrong.get(title, ())) < _TRIES_BEFORE_WORKED:
             return "Try it first: the worked answer is here once you are right, or after three tries."
         return "\n".join([*question.worked_lines(self.own), "For new numbers run: sheet = sheet.again()"])
 
@@ -218,6 +222,10 @@ class Sheet:
 
     def _repr_html_(self) -> str:
         return overview_html(self)
+
+
+def _way_on(title: str) -> str:
+    return f'sheet.worked("{title}") shows how it goes; sheet = sheet.again() brings new numbers.'
 
 
 def _assessed(question: Question, answer: Answer, numbers: Numbers) -> Verdict:

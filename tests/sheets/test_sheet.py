@@ -203,6 +203,9 @@ def test_the_worked_answer_waits_for_a_right_one_or_three_tries():
         sheet.answer(EMF, typed)
 
     assert f"{_right_emf(sheet):.3g}" in sheet.worked(EMF)
+    assert sheet.answer(EMF, "39 V").hint.endswith(
+        'sheet.worked("Generator EMF at this speed") shows how it goes; sheet = sheet.again() brings new numbers.'
+    )
 
 
 def test_the_overview_says_how_far_one_is():
