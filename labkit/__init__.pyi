@@ -29,7 +29,9 @@ from .figures import bench_card as bench_card
 from .figures import bench_cards as bench_cards
 from .figures import bench_picture as bench_picture
 from .figures import generator_schematic as generator_schematic
+from .figures import residual_picture as residual_picture
 from .figures import schematic as schematic
+from .figures import spectrum_picture as spectrum_picture
 from .fitting import (
     Agreement as Agreement,
 )
@@ -52,10 +54,22 @@ from .fitting import (
     fit_room as fit_room,
 )
 from .fitting import (
+    fit_table as fit_table,
+)
+from .fitting import (
+    fit_tables as fit_tables,
+)
+from .fitting import (
     fit_trace as fit_trace,
 )
 from .fitting import (
     predict as predict,
+)
+from .fitting import (
+    speed_from_ripple as speed_from_ripple,
+)
+from .fitting import (
+    speed_from_sound as speed_from_sound,
 )
 from .panels import (
     dissipation_panel as dissipation_panel,

@@ -32,6 +32,9 @@ _REPORTS = {
     _REVIEW: ("labkit.reports.review", "review"),
     ("labkit.reviews._first_power", "FirstPower"): ("labkit.reports.at_the_bench", "first_power"),
     ("labkit.reviews._shopping", "ShoppingList"): ("labkit.reports.at_the_bench", "shopping"),
+    ("labkit.bench._procedures", "Procedure"): ("labkit.reports.procedure", "procedure"),
+    ("labkit.fitting._heard", "HeardSpeed"): ("labkit.reports.heard", "heard"),
+    ("labkit.fitting._table_fit", "TableFit"): ("labkit.reports.beside", "table"),
     ("labkit.fitting._predict", "Agreement"): ("labkit.reports.agreement", "agreement"),
     ("labkit.reviews._diagnose", "Diagnosis"): ("labkit.reports.at_the_bench", "diagnosis"),
 }

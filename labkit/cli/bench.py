@@ -57,9 +57,10 @@ def _procedure(options: argparse.Namespace) -> int:
 
 def _speed(options: argparse.Namespace) -> int:
     from labkit.fitting import speed_from_sound  # noqa: PLC0415 (as above)
+    from labkit.reports.heard import heard_text  # noqa: PLC0415 (as above)
 
     heard = speed_from_sound(options.file, blades=options.blades, slowest=options.slowest, fastest=options.fastest)
-    tell("\n".join(heard.sentences))
+    tell(heard_text(heard))
     if options.page:
         from labkit.figures import spectrum_picture  # noqa: PLC0415 (as above)
 

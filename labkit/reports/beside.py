@@ -9,10 +9,21 @@ from typing import NamedTuple
 from labkit.bench import BenchRecord, procedures
 from labkit.errors import BenchError
 from labkit.fitting import Constant, MotorFit, TableFit, fit_table, fit_trace, inertia_from_disc
+from labkit.reports.page import table
 from labkit.units import Quantity
 from labkit.writing import show
 
-__all__ = ["Part", "beside", "how_to_read", "part_html", "part_lines", "record_report", "record_report_html"]
+__all__ = [
+    "Part",
+    "beside",
+    "how_to_read",
+    "part_html",
+    "part_lines",
+    "record_report",
+    "record_report_html",
+    "table_html",
+    "table_text",
+]
 
 _WORDS = {"inductance meter": "inductance by meter", "transistor on": "transistor, switched on"}
 _DISC = "coast down with disc"
@@ -44,21 +55,32 @@ def _constant(one: Constant) -> str:
     return f"{one.name.replace('_', ' ')} {_pair(one.value, one.expanded_uncertainty)}"
 
 
-def _table(found: TableFit) -> str:
+def table_text(found: TableFit) -> str:
+    """Return the constants of one table with their expanded uncertainty, and what to know."""
     numbers = ", ".join(_constant(one) for one in found.constants)
     words = _WORDS.get(found.kind, found.kind)
     return " ".join([f"{words[0].upper()}{words[1:]}: {numbers}.", *found.sentences])
 
 
+def table_html(found: TableFit) -> str:
+    """Return the same as a table."""
+    rows = [
+        (one.name.replace("_", " "), show(one.value), show(one.expanded_uncertainty, digits=2))
+        for one in found.constants
+    ]
+    words = "".join(f"<p>{escape(sentence)}</p>" for sentence in found.sentences)
+    return table(found.kind.capitalize(), ("Constant", "Value", "± U (95 %)"), rows) + words
+
+
 def _tables(record: BenchRecord) -> Iterator[str]:
-    for table in record.apart:
+    for one in record.apart:
         try:
-            yield _table(fit_table(table, record))
+            yield table_text(fit_table(one, record))
         except BenchError as error:
             yield str(error)
     if any(trace.kind == _DISC for trace in record.traces):
         try:
-            yield _table(inertia_from_disc(record))
+            yield table_text(inertia_from_disc(record))
         except BenchError as error:
             yield str(error)
 
