@@ -15,11 +15,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from labkit.errors import MarkingError
+
 __all__ = ["FOLDER", "Allowance", "bubblewrap", "child_command", "child_environment"]
 
 MEGABYTE = 1_000_000
 #: The only place inside the walls, beside ``/dev/shm``, where a sheet can write; no name that Python may live under.
 FOLDER = "/sheet"
+_VIEW = Path("/tmp")  # noqa: S108 (bubblewrap's choice, in version 0.8)
 _PACKAGE = Path(__file__).parents[1]
 _USERS_FROM, _USERS = 60_600, 4_000  #: above ordinary accounts, below those that systems use for themselves
 
@@ -39,8 +42,17 @@ class Allowance:
 
 
 def bubblewrap() -> str | None:
-    """Return where ``bwrap`` is, or None where this machine has none."""
-    return shutil.which("bwrap") if sys.platform == "linux" else None
+    """Return where ``bwrap`` is, or None where this machine has none.
+
+    Raises
+    ------
+    MarkingError
+        When it is there and cannot work, since the folder on which it builds its view is missing.
+    """
+    found = shutil.which("bwrap") if sys.platform == "linux" else None
+    if found and not _VIEW.is_dir():
+        raise MarkingError(f"bubblewrap builds its view of the machine on {_VIEW}, which is missing here. Make it.")
+    return found
 
 
 def child_environment(folder: str) -> dict[str, str]:

@@ -16,7 +16,7 @@ import pytest
 
 from labkit.checks import answer_from_json
 from labkit.errors import MarkingError
-from labkit.marking import REGISTER, Allowance, Marking, Register, Result, folder, mark_folder, write_results
+from labkit.marking import REGISTER, Allowance, Marking, Register, Result, folder, isolation, mark_folder, write_results
 from labkit.marking.answers import Run
 from labkit.marking.judging import Job, judge_run
 from labkit.reports.marks import OTHER_NUMBERS, MarkedSheet
@@ -266,6 +266,20 @@ def test_no_isolation_is_a_refusal(tmp_path: Path, classroom: Any, monkeypatch: 
     marking = Marking(learners=classroom.learners("amber-17"), key=classroom.key)
     (tmp_path / "returned").mkdir()
     with pytest.raises(MarkingError, match=r"install bubblewrap.*--without-isolation"):
+        mark_folder(tmp_path / "returned", tmp_path / "marks", marking)
+
+
+def test_bubblewrap_without_its_folder(
+    tmp_path: Path, needs: Callable[[str], str], classroom: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the folder is missing on which bubblewrap builds its view, that is said by name, before anything is run."""
+    needs("bwrap")
+    monkeypatch.setattr(isolation, "_VIEW", tmp_path / "gone")
+    (tmp_path / "returned").mkdir()
+    marking = Marking(learners=classroom.learners("amber-17"), key=classroom.key)
+    with pytest.raises(
+        MarkingError, match=r"bubblewrap builds its view of the machine on .*gone, which is missing here"
+    ):
         mark_folder(tmp_path / "returned", tmp_path / "marks", marking)
 
 
