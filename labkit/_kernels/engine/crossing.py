@@ -31,7 +31,9 @@ def _probe(guard: Guard, flow: Flow, time: float) -> tuple[float, float, float]:
         if guard[1 + mode] != 0.0:
             risen = growth(flow[mode], time)
             value += guard[1 + mode] * risen
-            slope += guard[1 + mode] * (1.0 + flow[mode] * risen)
+            slope += guard[1 + mode] * math.exp(
+                flow[mode] * time
+            )  # not 1 + λE: its sign is noise once the mode is gone
             size += abs(guard[1 + mode] * risen)
     if guard[4] != 0.0 or guard[5] != 0.0:
         h, k, dh, dk = pair_growth(flow[12], flow[13], time)
@@ -97,8 +99,12 @@ def first_negative(guard: Guard, flow: Flow, length: float) -> float:
             if _probe(guard, flow, low)[0] < 0.0:
                 return low
             return _root(guard, flow, low, high)
+        late = high
+        while slope < 0.0 == next_slope and late > low:  # all modes have died away: where had they not?
+            late = 0.5 * (low + late)
+            next_slope = _probe(guard, flow, late)[1]
         if slope < 0.0 < next_slope and value > 0.0:  # a dip from zero itself is rounding: it was just let go
-            bottom = _turning(guard, flow, low, high)
+            bottom = _turning(guard, flow, low, late)
             least, _, size = _probe(guard, flow, bottom)
             if least < -ROUNDING * size:
                 return _root(guard, flow, low, bottom)

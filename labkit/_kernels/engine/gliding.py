@@ -10,7 +10,7 @@ from labkit._kernels.engine.circuit import DriveSI, Ladder
 from labkit._kernels.engine.compiled import compiled
 from labkit._kernels.engine.crossing import NEVER
 from labkit._kernels.engine.modes import APART
-from labkit._kernels.engine.segment import shaft
+from labkit._kernels.engine.segment import GONE, shaft
 
 __all__ = ["coast", "glide"]
 
@@ -51,7 +51,8 @@ def glide(
     new_i, new_w = i + i1 * e1 + i2 * e2, w + w1 * e1 + w2 * e2
     end_slope = drive - resistance * new_i - k * new_w
     falls = new_i <= low
-    quiet = new_i < high and (end_slope <= 0.0 if di <= 0.0 else not falls and (end_slope >= 0.0 or high == NEVER))
+    faint = GONE * inductance * di
+    quiet = new_i < high and (end_slope <= faint if di <= 0.0 else not falls and (end_slope >= faint or high == NEVER))
     if falls and quiet:
         length = _fall(fast, slow, i1, i2, i - low, length)
         new_w = w + w1 * math.expm1(fast * length) / fast + w2 * math.expm1(slow * length) / slow

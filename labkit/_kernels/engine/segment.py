@@ -12,12 +12,15 @@ from labkit._kernels.engine.crossing import NEVER, Guard, first_negative
 from labkit._kernels.engine.modes import Flow, growth, pair_growth, three_modes, two_modes
 
 __all__ = [
-    "BACKWARD", "FALLS", "FORWARD", "LOWER", "NOTHING", "RISES", "STOP", "UPPER",
+    "BACKWARD", "FALLS", "FORWARD", "GONE", "LOWER", "NOTHING", "RISES", "STOP", "UPPER",
     "after", "event", "flow_from", "place_of", "quiet", "shaft", "way_of",
 ]  # fmt: skip
 
 #: What ends a stretch before its time.
 NOTHING, LOWER, UPPER, STOP, BACKWARD, FORWARD, RISES, FALLS = 0, 1, 2, 3, 4, 5, 6, 7
+
+#: A slope below this part of what it was at first has died away: its sign may be rounding's.
+GONE = 1e-9
 
 
 @compiled
@@ -189,7 +192,8 @@ def quiet(  # noqa: PLR0911 (the cheapest test first)
     """Whether a stretch surely holds no event: the common case, told from its two ends alone.
 
     With at most one turning point, a quantity that ends inside its bounds left them only if its slope changed sign
-    in between, towards the bound. A flow of a pair or of three modes is always looked at closely.
+    in between, towards the bound; a slope that has all but gone may have changed it.
+    A flow of a pair or of three modes is always looked at closely.
     """
     if flow[12] != 0.0 or way == 0 or flow[5] != 0.0 or (place & 1 and flow[2] != 0.0):
         return False
@@ -201,11 +205,12 @@ def quiet(  # noqa: PLR0911 (the cheapest test first)
             return False
         return bool(way * (w + end[1]) > 0.0)
     new_i, slope = i + end[0], flow[3] + flow[4]
-    if new_i >= bounds[n] or (slope > 0.0 > end[3] and bounds[n] < NEVER):
+    faint = GONE * slope
+    if new_i >= bounds[n] or (slope > 0.0 and end[3] < faint and bounds[n] < NEVER):
         return False
-    if n > 0 and (new_i <= bounds[n - 1] or slope < 0.0 < end[3]):
+    if n > 0 and (new_i <= bounds[n - 1] or (slope < 0.0 and end[3] > faint)):
         return False
     slope = way * (flow[6] + flow[7])
     if way * (w + end[1]) <= 0.0:
         return False
-    return slope >= 0.0 or way * end[4] <= 0.0 or abs(w) > (abs(flow[6]) + abs(flow[7])) * length
+    return slope >= 0.0 or way * end[4] <= GONE * slope or abs(w) > (abs(flow[6]) + abs(flow[7])) * length
