@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import dataclasses
 import math
-import random
 import xml.dom.minidom
 from pathlib import Path
 
 import pytest
 import sympy
-from pairs import admissible
+from pairs import admissible, chance_for
 
 from labkit.errors import DerivationError, NoSolutionError
 from labkit.symbolic import derivation, derivations
@@ -111,7 +110,7 @@ def test_verify_names_the_wrong_step(name):
 def test_the_result_has_the_unit_of_its_row(name):
     """The numbers put into the formula as quantities give a quantity of the dimension that the table says."""
     this = derivation(name)
-    _, value = admissible(this, random.Random(name))
+    _, value = admissible(this, chance_for(name))
 
     assert value.dimensionality == term_of(this.result.lhs).quantity(300.0).dimensionality
 
@@ -143,7 +142,7 @@ def _round_trip(this, chance):
 @EVERY
 def test_turning_round_gives_back_every_argument(name):
     """For every symbol solve_for finds the value that went in, names it among several, or says what hides it."""
-    chance = random.Random(name + "round")
+    chance = chance_for(name + "round")
     for _ in range(2):
         _round_trip(derivation(name), chance)
 
@@ -152,7 +151,7 @@ def test_turning_round_gives_back_every_argument(name):
 @EVERY
 def test_turning_round_gives_back_every_argument_of_many_draws(name):
     """The same at twenty sets of numbers."""
-    chance = random.Random(name + "many")
+    chance = chance_for(name + "many")
     for _ in range(20):
         _round_trip(derivation(name), chance)
 
@@ -173,7 +172,7 @@ SPELLINGS = {
 @EVERY
 def test_the_spelling_of_a_unit_never_changes_the_answer(name):
     """Every argument once more as text in another unit, or with another name for it: the same result."""
-    this, chance = derivation(name), random.Random(name + "spelling")
+    this, chance = derivation(name), chance_for(name + "spelling")
     here, value = admissible(this, chance)
     typed = {}
     for row in this.arguments:
@@ -190,7 +189,7 @@ def test_the_spelling_of_a_unit_never_changes_the_answer(name):
 def test_it_reads_as_text_and_shows_as_html(name):
     """Text numbers the steps and says every equation in words; HTML is well formed, has MathML and folds its steps."""
     this = derivation(name)
-    here, _ = admissible(this, random.Random(name))
+    here, _ = admissible(this, chance_for(name))
     text, html = this.to_text(), this.to_html(here)
 
     assert text.count("In words:") == len(this.given) + len(this.steps)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import random
 from types import SimpleNamespace
 
 import pytest
-from pairs import admissible, drive, made, motor
+from pairs import admissible, chance_for, drive, made, motor
 
 from labkit.parts import Build, Diode, Mosfet, Supply
 from labkit.reviews._case import Case
@@ -76,7 +75,9 @@ def _heated(n):
     ohms = n.power / Q_("1 A**2")
     part = Mosfet(on_resistance=ohms.to("ohm"), junction_to_ambient=n.junction_to_ambient,
                   resistance_temperature_coefficient="0 1/K")  # fmt: skip
-    whole = drive(n, switch=part, motor=motor(n, resistance="1 uohm", friction_torque="5 mN*m"))
+    whole = drive(
+        n, supply=Supply(voltage="100 V"), switch=part, motor=motor(n, resistance="1 uohm", friction_torque="5 mN*m")
+    )
     return _weighed(junction, whole) + n.ambient.to("kelvin")
 
 
@@ -101,7 +102,7 @@ REVIEWED = {
 @pytest.mark.parametrize("name", REVIEWED)
 def test_the_review_agrees_with_the_derivation(name):
     """At random numbers, in the circuit that a reader would have the review look at."""
-    this, chance = derivation(name), random.Random(name)
+    this, chance = derivation(name), chance_for(name)
     for _ in range(5):
         quantities, _ = admissible(this, chance)
         if name == "ripple, straight lines":
