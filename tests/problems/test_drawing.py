@@ -253,3 +253,25 @@ def test_a_plan_that_cannot_be_well_posed_says_so():
     )
     with pytest.raises(SheetError, match="'hopeless' found no fitting numbers"):
         draw(hopeless, learner="amber-17", bank=BANK, key=PRACTICE_KEY)
+
+
+#: Questions whose answer has to spread more widely: a timer's divider goes from 1 to 1024.
+_WIDE = {"PWM frequency of this timer": 1000}
+
+
+@pytest.mark.parametrize("sheet", plans(), ids=lambda sheet: sheet.name)
+def test_no_learner_has_an_easier_or_a_dangerous_sheet(sheet):
+    """For 150 learners a question's answer stays within a factor of 20, and nothing is beyond a bench of low voltage.
+
+    Supplies stay at 12 V or below, junctions below the 150 °C that most data sheets allow (from memory).
+    """
+    learners = [sheet.numbers(draw(sheet, learner=learner, bank=BANK)) for learner in IDS[:150]]
+    for asked in (asked for asked in sheet.questions if asked.answer and not asked.symbols):
+        sizes = [abs(asked.right_size(numbers)) for numbers in learners]
+        if asked.unit == "°C":
+            assert max(sizes) < 273.15 + 150, asked.title
+        elif any(sizes):
+            assert max(sizes) <= _WIDE.get(asked.title, 20) * min(sizes), asked.title
+    for value in sheet.values:
+        if value.unit == "V" and value.name != "breakdown":  # a rating, which nobody applies
+            assert max(map(float, value.texts)) <= 12, value.name
