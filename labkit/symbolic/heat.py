@@ -182,7 +182,7 @@ DERIVATIONS = (
             condition(P, V**2 / q.hot_resistance, "The hot winding draws less.", name="heat"),
             condition(q.hot_resistance, R * (1 + alpha * dT), "Copper resists more when hot.", name="hot resistance"),
         ),
-        assumptions=(_SETTLED, _LINEAR, "The cold resistance is that at the temperature of the air."),
+        assumptions=(_SETTLED, _LINEAR, "Cold resistance and coefficient are those at the temperature of the air."),
         validity="Most windings burn before they get there: cut the power in time.",
         steps=(
             Step(
