@@ -195,7 +195,7 @@ class Derivation:
         PartError
             As for ``evaluate``.
         NoSolutionError
-            When no value that can be fits, or more than one does; names them.
+            When no value that can be fits, or more than one does, and names them; when the result hardly depends on it.
         """
         return solving.solve_for(self, str(symbol), quantities)
 
