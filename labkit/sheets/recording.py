@@ -22,7 +22,8 @@ def record(sheet: str, question: str, answer: Any, *, tries: int = 0, seconds: i
     if not named.isascii() or not named.isdigit():
         return False
     effort = {"tries": tries, "seconds": seconds} if tries else {}
-    line = json.dumps({"sheet": sheet, "question": question, "answer": answer, **effort}, allow_nan=False)
+    told = {"sheet": sheet, "question": question, "answer": answer, **effort}
+    line = json.dumps(told, allow_nan=False, ensure_ascii=False).encode("utf-8", "replace")
     with contextlib.suppress(OSError):  # nobody listens any more: the learner's own run goes on
-        os.write(int(named), line.encode("ascii") + b"\n")
+        os.write(int(named), line + b"\n")
     return True

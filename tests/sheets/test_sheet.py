@@ -243,7 +243,7 @@ def marker_pipe(monkeypatch):
 
     def lines():
         os.close(writing)
-        with os.fdopen(reading, encoding="ascii") as pipe:
+        with os.fdopen(reading, encoding="utf-8") as pipe:
             return [json.loads(line) for line in pipe]
 
     return lines
@@ -261,6 +261,15 @@ def test_answers_reach_the_marker_as_plain_json(marker_pipe):
     assert [line.get("tries", 0) for line in sent] == [0, 1, 2, 2, 2, 2]  # text and quantity are two answers
     assert [marker.judge(line["question"], line["answer"]).outcome for line in sent] == outcomes
     assert outcomes == ["unanswered", "wrong", "wrong", "refused", "refused", "refused"]
+
+
+def test_the_longest_answer_fits_into_a_line_that_the_marker_reads(marker_pipe):
+    """Text of any signs, cut where no answer is longer, stays below the 16,000 bytes that the marker reads."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+    for sign in ("x", "µ", "\U0001f600", "\ud800", "\n", '"'):
+        sheet.answer(EMF, sign * 100_000)
+
+    assert max(len(json.dumps(line, ensure_ascii=False).encode("utf-8", "replace")) for line in marker_pipe()) < 16_000
 
 
 @pytest.mark.parametrize("named", ["", "x", "-1", "99999", "²"])
