@@ -117,8 +117,10 @@ class Chopped(NamedTuple):
     mean_voltage: Floats
     supply_current: Floats
     switch_square: Floats
+    switch_ripple: Floats
     diode_current: Floats
     diode_square: Floats
+    diode_ripple: Floats
     switch_loss: Floats
     diode_loss: Floats
     winding_loss: Floats
@@ -149,6 +151,7 @@ def chopper(loop: ChopperSI, emf: Floats, frequency: Floats, duty: Floats) -> Ch
     fed = flow.closed_mean + np.where(through_supply, flow.open_mean, 0.0)
     fed_square = flow.closed_square + np.where(through_supply, flow.open_square, 0.0)
     wheel, wheel_square = (np.where(through_supply, 0.0, part) for part in (flow.open_mean, flow.open_square))
+    divided = ~through_supply & (duty > 0.0) & (duty < 1.0)  # between switch and diode, each of which begins at zero
     closed_drop = np.where(backward, 0.0, loop.switch_drop)
     open_drop = np.where(backward, body_drop, np.where(clamped, breakdown, 0.0))
     return Chopped(
@@ -163,8 +166,10 @@ def chopper(loop: ChopperSI, emf: Floats, frequency: Floats, duty: Floats) -> Ch
         mean_voltage=emf + sign * (loop.resistance * size + loop.brush_drop * flow.conducting),
         supply_current=sign * fed,
         switch_square=fed_square,
+        switch_ripple=np.where(divided, flow.peak, np.where(through_supply | (duty >= 1.0), flow.ripple, 0.0)),
         diode_current=wheel,
         diode_square=wheel_square,
+        diode_ripple=np.where(divided, flow.peak, np.where(through_supply | (duty >= 1.0), 0.0, flow.ripple)),
         switch_loss=loop.switch_resistance * flow.closed_square
         + closed_drop * flow.closed_mean
         + open_drop * flow.open_mean,

@@ -39,12 +39,16 @@ class ChopperState:
     extinction_time: Seconds
     #: Mean voltage across resistance, inductance and EMF together: the motor's terminals.
     mean_voltage: Volts
-    #: Mean; negative where the EMF feeds the supply.
+    #: Mean; negative where the EMF feeds the supply. The switch's mean too.
     supply_current: Amperes
     switch_rms_current: Amperes
+    #: Peak to peak; the supply's too.
+    switch_ripple: Amperes
     #: Mean.
     diode_current: Amperes
     diode_rms_current: Amperes
+    #: Peak to peak.
+    diode_ripple: Amperes
     winding_loss: Watts
     switch_loss: Watts
     diode_loss: Watts

@@ -76,16 +76,25 @@ class PwmOperatingPoint:
     extinction_time: Seconds
     #: Mean voltage at the motor and its wiring.
     mean_voltage: Volts
-    #: Mean current out of the source.
+    #: Mean current out of the source; the switch's mean too.
     supply_current: Amperes
+    #: What the source alone gives: a buffer capacitor takes its share of the pulses.
+    supply_rms_current: Amperes
+    #: Peak to peak.
+    supply_ripple: Amperes
     #: Voltage where the drive is connected while the switch is closed, at mean current.
     supply_voltage: Volts
     switch_rms_current: Amperes
+    #: Peak to peak.
+    switch_ripple: Amperes
     #: Mean.
     diode_current: Amperes
     diode_rms_current: Amperes
-    #: Root mean square, of a buffer capacitor; ``None`` without one.
+    #: Peak to peak.
+    diode_ripple: Amperes
+    #: Root mean square, and peak to peak, of a buffer capacitor; ``None`` without one.
     capacitor_current: Amperes | None
+    capacitor_ripple: Amperes | None
     electromagnetic_torque: NewtonMetres
     shaft_torque: NewtonMetres
     shaft_power: Watts
@@ -232,7 +241,10 @@ def pwm_floats(
         "speed": settled.speed,
         "emf": k * settled.speed,
         "supply_voltage": terminal - (1.0 - share) * inner * state.mean_current,
+        "supply_rms_current": np.sqrt(state.supply_current**2 + (1.0 - share) ** 2 * alternating),
+        "supply_ripple": (1.0 - share) * state.switch_ripple,
         "capacitor_current": share * np.sqrt(alternating) if buffered else None,
+        "capacitor_ripple": share * state.switch_ripple if buffered else None,
         "electromagnetic_torque": torque,
         "shaft_torque": torque - settled.own_friction,
         "shaft_power": shaft_power,

@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from scipy.integrate import solve_ivp
+from scipy.integrate import simpson, solve_ivp
 
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Diode, Load, Mosfet, Supply, desk_wind_tunnel
-from labkit.simulation import operating_point, pwm_operating_point
+from labkit.simulation import operating_point, pwm, pwm_operating_point, simulate
 from labkit.units import Q_
 
 pytestmark = pytest.mark.core
@@ -217,6 +217,56 @@ def test_the_resistance_of_a_buffer_capacitor_shares_the_pulses():
     parts = (point.source_loss, point.capacitor_loss, point.wiring_loss, point.winding_loss, point.brush_loss,
              point.switch_conduction_loss, point.diode_loss, point.friction_loss, point.shaft_power)  # fmt: skip
     assert sum(float(part.magnitude) for part in parts) == pytest.approx(float(point.input_power.magnitude), rel=1e-9)
+
+
+def _last_period(drive, duty, frequency, point):
+    """Times and the currents of motor, switch, diode and source in one settled period, nine points a stretch."""
+    heavy = dataclasses.replace(drive, load=dataclasses.replace(drive.load, inertia="1 kg*m**2"))
+    rests_at = drive.supply.voltage - drive.supply.internal_resistance * point.supply_current
+    trace = simulate(heavy, pwm(duty, Q_(frequency, "Hz")), Q_(40 / frequency, "s"), speed=point.speed,
+                     current=point.minimum_current,
+                     capacitor_voltage=rests_at if drive.supply.capacitance else None)  # fmt: skip
+    time = trace.time.magnitude.reshape(-1, 9)
+    last = time[:, 0] >= 39 / frequency * (1 - 1e-12)
+    names = ("current", "switch_current", "diode_current", "supply_current")
+    return time[last], [getattr(trace, name).magnitude.reshape(-1, 9)[last] for name in names]
+
+
+@pytest.mark.parametrize("buffer", [{}, {"capacitance": "100 F", "capacitor_resistance": "0.2 ohm"}])
+@pytest.mark.parametrize(("duty", "frequency"), [(0.4, 2e3), (0.5, 20e3), (0.8, 5e3)])
+def test_root_mean_squares_and_ripples_are_those_of_the_waveforms(duty, frequency, buffer):
+    """Every current's mean, root mean square and swing are those of a simulated period at the same speed.
+
+    The capacitor's current is what the switch takes and the source does not give.
+    """
+    drive = dataclasses.replace(TUNNEL, supply=dataclasses.replace(TUNNEL.supply, **buffer))
+    point = pwm_operating_point(drive, duty, Q_(frequency, "Hz"))
+    time, (motor, switch, diode, source) = _last_period(drive, duty, frequency, point)
+
+    def rms(values):
+        return np.sqrt(frequency * simpson(values**2, x=time).sum())
+
+    for values, root, swing in (
+        (motor, point.rms_current, point.ripple),
+        (switch, point.switch_rms_current, point.switch_ripple),
+        (diode, point.diode_rms_current, point.diode_ripple),
+        (source, point.supply_rms_current, point.supply_ripple),
+    ):
+        assert rms(values) == pytest.approx(float(root.magnitude), rel=1e-4)
+        assert np.ptp(values) == pytest.approx(float(swing.magnitude), rel=1e-4)
+    if buffer:
+        assert rms(switch - source) == pytest.approx(float(point.capacitor_current.magnitude), rel=1e-4)
+        assert np.ptp(switch - source) == pytest.approx(float(point.capacitor_ripple.magnitude), rel=1e-4)
+    else:
+        assert point.capacitor_ripple is None
+
+
+def test_without_pulses_nothing_swings():
+    """At a duty of 0 and of 1 no current has a ripple."""
+    point = pwm_operating_point(TUNNEL, [0.0, 1.0], "2 kHz")
+
+    for name in ("ripple", "switch_ripple", "diode_ripple", "supply_ripple"):
+        assert getattr(point, name).magnitude == pytest.approx([0.0, 0.0], abs=1e-12)
 
 
 def test_a_breakdown_below_the_supply_is_refused():
