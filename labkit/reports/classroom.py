@@ -20,6 +20,7 @@ from labkit.reports.tally import (
     FEW_FOR_DISCRIMINATION,
     FEW_FOR_FACILITY,
     HARD,
+    MOST_LEARNERS,
     TELLS_LITTLE,
     ClassTally,
     LearnerTally,
@@ -31,7 +32,6 @@ from labkit.reports.tally import (
 __all__ = ["class_page"]
 
 _MOST_IDEAS = 10  #: listed on the page
-_MOST_LEARNERS = 200  #: the same
 _STYLE = f"""
 {CHART_STYLE}
 td.number, th.number {{ text-align: right; }}
@@ -180,14 +180,14 @@ def _help(tally: ClassTally) -> Iterator[str]:
     yield f"<p>{_HELP_RULE}</p>"
     if rows:
         caption = "Learners who need help, those with the fewest marks first"
-        yield table(caption, ("learner", "marks", "why"), rows[:_MOST_LEARNERS])
-        if len(rows) > _MOST_LEARNERS:
-            yield f"<p>And {len(rows) - _MOST_LEARNERS} more.</p>"
+        yield table(caption, ("learner", "marks", "why"), rows[:MOST_LEARNERS])
+        if len(rows) > MOST_LEARNERS:
+            yield f"<p>And {len(rows) - MOST_LEARNERS} more.</p>"
     else:
         yield "<p>Nobody, by this rule.</p>"
     if tally.missing:
-        told = ", ".join(tally.missing[:_MOST_LEARNERS])
-        more = f" and {len(tally.missing) - _MOST_LEARNERS} more" if len(tally.missing) > _MOST_LEARNERS else ""
+        told = ", ".join(tally.missing[:MOST_LEARNERS])
+        more = f" and {len(tally.missing) - MOST_LEARNERS} more" if len(tally.missing) > MOST_LEARNERS else ""
         yield f"<p>Nothing from: {escape(told)}{more}.</p>"
 
 
@@ -271,27 +271,27 @@ def _marks(tally: ClassTally) -> Iterator[str]:
         rows = [(f"{10 * step} to {10 * step + 10} %", counted[step]) for step in reversed(range(10))]
         says = "Learners by marks: " + ", ".join(f"{label} {number}" for label, number in rows if number)
         yield bars(says, rows)
-    learners = sorted(tally.learners.values(), key=lambda one: one.learner)
+    learners = list(tally.learners.values())
     yield (
         "<p>One sign a question, in order: ✓ right, ½ a part of the marks, ✗ not yet, ! cannot be judged as it stands, "
         "○ not answered.</p>"
     )
     headings = ("learner", "marks", *map(sheet_title, tally.questions))
-    rows_of_marks = (_learner_row(one, tally) for one in learners[:_MOST_LEARNERS])
+    rows_of_marks = (_learner_row(one, tally) for one in learners[:MOST_LEARNERS])
     yield f'<div class="signs">{table("Marks of each learner", headings, rows_of_marks)}</div>'
-    if len(learners) > _MOST_LEARNERS:
-        yield f"<p>And {len(learners) - _MOST_LEARNERS} more, in marks.csv.</p>"
+    if len(learners) > MOST_LEARNERS:
+        yield f"<p>And {len(learners) - MOST_LEARNERS} more, in marks.csv.</p>"
 
 
 def _learner_row(one: LearnerTally, tally: ClassTally) -> tuple[str, ...]:
     sheets = (one.signs.get(sheet) for sheet in tally.questions)
-    return (one.learner, f"{one.mark:g} of {one.out_of:g}", *(found[2] if found else "nothing" for found in sheets))
+    return (one.learner, f"{one.mark:g} of {one.out_of:g}", *(found or "nothing" for found in sheets))
 
 
 def _left_out(tally: ClassTally) -> list[str]:
     if not tally.unread:
         return []
-    rows = tally.unread[:_MOST_LEARNERS]
+    rows = tally.unread[:MOST_LEARNERS]
     more = len(tally.unread) - len(rows)
     parts = ["<h2>Not marked</h2>", table("Files that were not marked", ("file", "reason"), rows)]
     return [*parts, *([f"<p>And {more} more, in not-marked.csv.</p>"] if more else [])]

@@ -26,6 +26,8 @@ FEW_FOR_FACILITY, FEW_FOR_DISCRIMINATION = 10, 20
 #: Facilities beyond which a question is called hard or easy, and the discrimination below which it tells little
 #: (Ebel and Frisbie, *Essentials of Educational Measurement*, 5th ed. 1991, ask for 0.20; from memory).
 HARD, EASY, TELLS_LITTLE = 0.30, 0.90, 0.20
+#: Learners that a page lists one by one.
+MOST_LEARNERS = 200
 
 
 def interval_of_share(share: float, number: int) -> tuple[float, float]:
@@ -127,11 +129,11 @@ class LearnerTally:
     most_tried: str = ""
     #: Recognised ideas and slips, with the number of answers.
     ideas: Counter[str] = field(default_factory=Counter)
-    #: For each sheet its mark, and one sign a question.
-    signs: dict[str, tuple[float, float, str]] = field(default_factory=dict)
+    #: For each sheet one sign a question, where they are kept.
+    signs: dict[str, str] = field(default_factory=dict)
 
-    def add(self, sheet: MarkedSheet) -> None:
-        """Count one sheet."""
+    def add(self, sheet: MarkedSheet, *, signs: bool) -> None:
+        """Count one sheet, and keep its signs if they will be shown."""
         self.sheets += 1
         self.mark += sheet.mark
         self.out_of += sheet.out_of
@@ -140,7 +142,8 @@ class LearnerTally:
             self.unanswered += answer.verdict.outcome == "unanswered"
             if answer.tries > self.most_tries:
                 self.most_tries, self.most_tried = answer.tries, answer.question
-        self.signs[sheet.sheet] = (sheet.mark, sheet.out_of, "".join(map(_sign, sheet.answers)))
+        if signs:
+            self.signs[sheet.sheet] = "".join(map(_sign, sheet.answers))
 
     @property
     def share(self) -> float:
@@ -193,7 +196,7 @@ class ClassTally:
         self.hand_ins += 1
         self.other_numbers += OTHER_NUMBERS in sheet.notes
         learner = self.learners.setdefault(sheet.learner, LearnerTally(sheet.learner))
-        learner.add(sheet)
+        learner.add(sheet, signs=len(self.learners) <= MOST_LEARNERS)
         questions = self.questions.setdefault(sheet.sheet, {})
         total = sum(answer.mark for answer in sheet.answers)
         for answer in sheet.answers:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 import statistics
 from html.parser import HTMLParser
 
@@ -184,8 +185,8 @@ def test_it_names_who_needs_help_and_why() -> None:
 def test_tries_and_times_stand_where_notebooks_tell_them() -> None:
     """The median of tries and of minutes stands beside each question; where nothing is known it is left out."""
     told = class_page(_tally(*(_sheet(f"l-{n}", _answer("A", "right", tries=n, seconds=60 * n)) for n in (2, 3, 7))))
-    assert '<th scope="col">tries, median</th>' in told
-    assert "<td>3</td><td>3</td></tr>" in told
+    assert re.search(r"<th[^>]*>tries, median</th><th[^>]*>minutes, median</th>", told)
+    assert re.search(r"<td[^>]*>3</td><td[^>]*>3</td></tr>", told)
     assert "tries, median" not in class_page(_tally(_sheet("l", _answer("A", "right"))))
 
 
