@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -27,7 +27,7 @@ _BY_NAME: dict[str, tuple[str, tuple[type[Part], ...]]] = {
     "supply": ("supply", (Supply,)),
 }
 #: What a learner may choose as a value, and what of it can be left out.
-_AS_VALUE = {"gate resistor": ("gate_resistor", "ohm"), "pull-down": ("pull_down", "ohm"), "frequency": ("", "Hz")}
+_AS_VALUE = {"gate resistor": ("gate_resistor", "ohm"), "pull-down": ("pull_down", "ohm")}
 _MAY_BE_NONE = {"diode", "pull-down"}
 
 
@@ -38,22 +38,22 @@ class Parts:
     Parameters
     ----------
     names : tuple of str
-        Of ``"transistor"``, ``"diode"``, ``"supply"``, ``"gate resistor"``, ``"pull-down"``, ``"frequency"``.
+        Of ``"transistor"``, ``"diode"``, ``"supply"``, ``"gate resistor"``, ``"pull-down"``.
     around : function of Numbers
         The drive; what is chosen takes the place of its own.
     example : str
         A choice that passes, as a learner would write it.
     duty : function of Numbers
         The least and the greatest duty.
-    frequency : function of Numbers, optional
-        As text with its unit; not needed where it is chosen.
+    frequency : str
+        Of the PWM, with its unit.
     """
 
     names: tuple[str, ...]
     around: Callable[[Numbers], Drive]
     example: str
     duty: Callable[[Numbers], tuple[float, float]] = lambda _: (1.0, 1.0)
-    frequency: Callable[[Numbers], str] = lambda _: "20 kHz"
+    frequency: str = "20 kHz"
 
 
 def parts_help(parts: Parts) -> list[str]:
@@ -70,9 +70,9 @@ def _quoted(name: str) -> str:
 
 
 def _example(name: str) -> str:
-    return {"gate resistor": "33 ohm", "pull-down": "1 Mohm", "frequency": "1 kHz"}.get(name) or named_parts(name)[
-        0 if name == "diode" else -1
-    ]
+    """Return a choice that shows how one is written, and is not the right one."""
+    written = {"gate resistor": "33 ohm", "pull-down": "1 Mohm", "diode": "silicon diode"}
+    return written.get(name) or named_parts(name)[-1]
 
 
 def named_parts(name: str) -> tuple[str, ...]:
@@ -122,19 +122,23 @@ def _plain(name: str) -> str:
     return re.sub(r"[\W_]+", " ", name).casefold().strip()
 
 
-def _fitted(chosen: Mapping[str, str]) -> dict[str, object]:
-    """Return the choices as fields of the drive."""
+def checked_parts(parts: Parts, text: str) -> dict[str, object]:
+    """Return the choices as fields of the drive.
+
+    Raises
+    ------
+    DesignError
+        When a part is missing or not known, or a value has another unit.
+    """
     fields: dict[str, object] = {}
-    for name, value in chosen.items():
+    for name, value in chosen_parts(parts, text).items():
         none = value.casefold() in {"none", "no", "-"}
         if none and name not in _MAY_BE_NONE:
             raise DesignError(f"{name} cannot be left out. Choose one.")
         if name in _BY_NAME:
             fields[_BY_NAME[name][0]] = None if none else _part(name, value)
         else:
-            size = None if none else _value(name, value)
-            if field := _AS_VALUE[name][0]:
-                fields[field] = size
+            fields[_AS_VALUE[name][0]] = None if none else _value(name, value)
     return fields
 
 
@@ -154,18 +158,6 @@ def _part(name: str, value: str) -> Part:
     return generic_part(found)
 
 
-def checked_parts(parts: Parts, text: str) -> tuple[dict[str, object], str]:
-    """Return the choice as fields of the drive, and the frequency as text where it is chosen.
-
-    Raises
-    ------
-    LabkitError
-        When a part is not known, or a value has another unit.
-    """
-    chosen = chosen_parts(parts, text)
-    return _fitted(chosen), chosen.get("frequency", "")
-
-
 def exceeded(parts: Parts, numbers: Numbers, text: str) -> tuple[list[Finding], list[Finding]]:
     """Return the findings of the review that the choice fails, worst first, and all others.
 
@@ -176,10 +168,10 @@ def exceeded(parts: Parts, numbers: Numbers, text: str) -> tuple[list[Finding], 
     """
     from labkit.reviews import Outcome, review  # noqa: PLC0415 (as above)
 
-    fields, frequency = checked_parts(parts, text)
+    fields = checked_parts(parts, text)
     try:
         drive = dataclasses.replace(parts.around(numbers), **fields)  # type: ignore[arg-type] # by their own names
-        found = review(drive, parts.duty(numbers), Q_(frequency or parts.frequency(numbers), "Hz")).findings
+        found = review(drive, parts.duty(numbers), parts.frequency).findings
     except LabkitError as error:
         raise DesignError(f"With these parts the circuit cannot be looked over: {error}") from error
     except ArithmeticError as error:
