@@ -84,6 +84,40 @@ def test_a_learner_goes_from_slider_to_check(lab) -> None:
         assert word in lesson.run_cell(title, source=f'check("{answer}", "{title}")').inner_text()
 
 
+def test_a_learner_scrubs_through_a_switch_off(lab) -> None:
+    """Jam the motor, go through its switch-off at the keyboard, take the diode away, and answer from what was read.
+
+    Expected by hand: 6 V + 0.4 V at the drain with the diode; a breakdown at the 30 V of the transistor without.
+    """
+    lesson = lab.open("notebooks/07-switching-off.ipynb")
+    lesson.run_all()
+    lesson.commit_predictions(typed="60 V")
+    time, shown = lesson.slider("Time after opening"), lesson.picture()
+    said = []
+    for press in (
+        lambda: lesson.area.get_by_role("button", name="Stalled", exact=True).first.press("Enter"),
+        lambda: time.press("Home"),
+        lambda: time.press("End"),
+        lambda: lesson.area.get_by_role("button", name="Just after", exact=True).first.press("Enter"),
+        lambda: lesson.area.get_by_role("radio", name="no diode", exact=True).first.press("Space"),
+    ):
+        press()
+        shown = lesson.wait_for_another_picture(shown)
+        said.append(shown[1])
+    found = (
+        "holds the drain at 6.40 V",
+        "still on its way up",
+        "no current flows",
+        "at 6.40 V",
+        "breaks down at 30.0 V",
+    )
+
+    assert [words for words, sentence in zip(found, said, strict=True) if words not in sentence] == []
+    title = "Drain voltage just after switch-off"
+    for answer, word in [("6.40", "cannot be judged"), ("4.24 V", "generator EMF"), ("6.40 V", "right")]:
+        assert word in lesson.run_cell(title, source=f'check("{answer}", "{title}")').inner_text()
+
+
 def test_nothing_left_this_machine(lab, kit) -> None:
     """Through all lessons the browser asked no other host, and the server had nothing to complain of."""
     assert len(lab.asked) > 100
