@@ -10,7 +10,9 @@ import numpy as np
 from labkit._kernels.regression import Floats, least_squares
 from labkit._kernels.regression_apart import Found, found_of
 
-__all__ = ["TraceConstants", "coasting", "fit_coast_down", "fit_rise", "fit_two_coast_downs", "rising"]
+__all__ = ["TraceConstants", "coasting", "fit_coast_down", "fit_rise", "fit_two_coast_downs"]
+
+_MANY = 20_000  # samples, above which the last digits are far below what scatter leaves open
 
 
 class TraceConstants(NamedTuple):
@@ -21,11 +23,6 @@ class TraceConstants(NamedTuple):
     deviation: float
     residuals: Floats
     success: bool
-
-
-def rising(time: Any, level: Any, constant: Any) -> Any:
-    """Return level·(1 − e^(−t/τ)): a current or speed that starts from rest at time 0."""
-    return level * (1.0 - np.exp(-time / constant))
 
 
 def coasting(time: Any, start: Any, inertia: Any, friction: float, viscous: float) -> Any:
@@ -40,24 +37,39 @@ def coasting(time: Any, start: Any, inertia: Any, friction: float, viscous: floa
 
 
 def _fit(curve: Callable[[Any, Any], Any], measured: Floats, start: tuple[float, float]) -> TraceConstants:
-    """Return the two parameters of *curve* by least squares, in parts of their starting values."""
+    """Return the two parameters of *curve* by least squares, in parts of their starting values.
+
+    Parameters
+    ----------
+    curve : callable
+        Two parameters to the curve, shape (n,), and its two derivatives, shape (n, 2).
+    """
     scale = np.array(start)
 
     def model(parts: Floats) -> tuple[Floats, Floats]:
-        moved = (parts * scale).astype(complex)
-        columns = []
-        for place in (0, 1):
-            turned = moved.copy()
-            turned[place] += 1e-200j * scale[place]
-            columns.append(curve(turned[0], turned[1]).imag / 1e-200)
-        level, sought = parts * scale
-        return np.asarray(curve(level, sought) - measured, dtype=np.float64), np.column_stack(columns)
+        values, slopes = curve(*(parts * scale))
+        return values - measured, slopes * scale
 
-    found = least_squares(model, np.ones(2))
+    found = least_squares(model, np.ones(2), exact=len(measured) <= _MANY)
     level, sought = found.parameters * scale
     spread = found.sum_of_squares / max(len(measured) - 2, 1)
     deviation = float(np.sqrt(spread * (found.root @ found.root.T)[1, 1]) * scale[1])
     return TraceConstants(float(level), float(sought), deviation, -found.residuals, bool(found.success and sought > 0))
+
+
+def _rise(time: Floats, level: float, constant: float) -> tuple[Floats, Floats]:
+    """Return level·(1 − e^(−t/τ)), a rise from rest at time 0, and its derivatives by level and τ."""
+    decay = np.exp(-time / constant)
+    slopes = np.column_stack((1.0 - decay, decay * time * (-level / constant**2)))
+    return level * slopes[:, 0], slopes
+
+
+def _coast(time: Floats, start: float, inertia: float, friction: float, viscous: float) -> tuple[Floats, Floats]:
+    """Return a coast-down, and its derivatives with respect to starting speed and inertia, exact by complex steps."""
+    moved = ((start + 1e-200j * start, inertia), (start, inertia + 1e-200j * inertia))
+    sides = [coasting(time, *one, friction, viscous).imag / 1e-200 for one in moved]
+    slopes = np.column_stack((sides[0] / start, sides[1] / inertia))
+    return np.asarray(coasting(time, start, inertia, friction, viscous), dtype=np.float64), slopes
 
 
 def fit_rise(time: Floats, measured: Floats) -> TraceConstants:
@@ -65,7 +77,7 @@ def fit_rise(time: Floats, measured: Floats) -> TraceConstants:
     level = float(measured[-max(len(measured) // 10, 1) :].mean())
     reached = np.flatnonzero(measured >= 0.632 * level)
     guess = float(time[reached[0]]) if len(reached) else float(time[-1])
-    return _fit(lambda end, tau: rising(time, end, tau), measured, (level, max(guess, 1e-3 * float(time[-1]))))
+    return _fit(lambda end, tau: _rise(time, end, tau), measured, (level, max(guess, 1e-3 * float(time[-1]))))
 
 
 def fit_coast_down(time: Floats, measured: Floats, *, friction: float, viscous: float) -> TraceConstants:
@@ -73,7 +85,7 @@ def fit_coast_down(time: Floats, measured: Floats, *, friction: float, viscous: 
     slope = (measured[0] - measured[-1]) / (time[-1] - time[0])
     guess = (friction + viscous * float(measured.mean())) / max(float(slope), 1e-9)
     return _fit(
-        lambda start, inertia: coasting(time, start, inertia, friction, viscous), measured, (float(measured[0]), guess)
+        lambda start, inertia: _coast(time, start, inertia, friction, viscous), measured, (float(measured[0]), guess)
     )
 
 

@@ -25,6 +25,7 @@ __all__ = ["read_bench", "read_bench_text"]
 
 _NOTE = re.compile(r"(?P<name>[A-Za-z][A-Za-z _-]{0,40}?)\s*:\s*(?P<value>.*)")
 _MOST_LISTED = 50
+_NUMBER = frozenset("0123456789")
 
 
 @dataclass
@@ -42,6 +43,10 @@ def _sections(lines: list[str]) -> tuple[list[_Section], list[tuple[int, str, st
     """Return the tables and the notes (line number, name, value) of a file."""
     sections, notes = [_Section(None, "", 0)], []
     for number, line in enumerate(lines, start=1):
+        if line[:1] in _NUMBER:  # a row, as nearly all lines of a log are
+            sections[-1].lines.append(line)
+            sections[-1].numbers.append(number)
+            continue
         text = line.lstrip(' \t"')
         if not text or text[0] == "#" or not text.strip(' \t,;"'):
             continue
