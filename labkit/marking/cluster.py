@@ -109,7 +109,13 @@ def _security(distributed: Any, cluster: Cluster) -> Any:
 
 def _refuse_open(address: str) -> None:
     """Refuse an address that anybody on the network can reach without a certificate."""
-    parts = urlsplit(address if "://" in address else f"tcp://{address}")
+    try:
+        parts = urlsplit(address if "://" in address else f"tcp://{address}")
+        complete = bool(parts.hostname and parts.port)
+    except ValueError:
+        complete = False
+    if not complete:
+        raise MarkingError(f"--scheduler must be an address such as tcp://127.0.0.1:8786; got {address!r}.")
     if parts.scheme == "tls" or (parts.scheme == "tcp" and _is_this_machine(parts.hostname or "")):
         return
     raise MarkingError(

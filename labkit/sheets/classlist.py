@@ -15,6 +15,9 @@ from labkit.errors import BenchError, SheetError
 __all__ = ["Learner", "file_name", "read_class_list"]
 
 
+_SHOWN = 30
+
+
 class Learner(NamedTuple):
     """One line of a class list."""
 
@@ -42,7 +45,9 @@ def read_class_list(path: Path) -> list[Learner]:
     if not any(names):
         raise SheetError(f"{path} is empty. Write a line with id,group and below it a line for each learner.")
     if "id" not in names:
-        raise SheetError(f"{path} has no column 'id'. Its first line has: {', '.join(names)}. Write id,group there.")
+        shown = ", ".join(names)
+        shown = shown if len(shown) <= _SHOWN else f"{shown[:_SHOWN]}…"  # it may be another file, such as the key
+        raise SheetError(f"{path} has no column 'id'. Its first line has: {shown}. Write id,group there.")
     learners = _checked(path, ((line, dict(zip(names, row, strict=False))) for line, row in rows))
     if not learners:
         raise SheetError(f"{path} lists nobody. Write a line for each learner below the first.")

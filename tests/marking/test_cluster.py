@@ -150,13 +150,24 @@ def test_workers_that_cannot_mark(tmp_path: Path, classroom: Any, workshop: Any)
         "tcp://0.0.0.0:8786",
         "marker.example:8786",
         "ws://127.0.0.1:8786",
-        "tcp://",
     ],
 )
 def test_an_open_scheduler_is_refused(address: str) -> None:
     """An address that the network can reach without a certificate is refused with the reason, unconnected."""
     with (
         pytest.raises(MarkingError, match=r"asks nobody who they are.*tls://"),
+        connected(Cluster(address=address), isolated=True),
+    ):
+        pass
+
+
+@pytest.mark.parametrize(
+    "address", ["", "tcp://", "127.0.0.1", "tcp://127.0.0.1:port", "localhost:99999", "tls://[::1"]
+)
+def test_what_is_no_address(address: str) -> None:
+    """A text that is no address with a port is met with one that is."""
+    with (
+        pytest.raises(MarkingError, match=r"must be an address such as tcp://127\.0\.0\.1:8786; got"),
         connected(Cluster(address=address), isolated=True),
     ):
         pass
