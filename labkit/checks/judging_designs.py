@@ -9,6 +9,7 @@ from labkit.checks.questions import Question
 from labkit.checks.said import verdict_on, wrong_by
 from labkit.checks.verdicts import Verdict
 from labkit.errors import LabkitError
+from labkit.writing import show
 
 __all__ = ["fault", "verdict"]
 
@@ -37,7 +38,8 @@ def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> 
     by_name = {found.name: found for found in failed}
     worst = next((by_name[name] for name in question.ideas if name in by_name), failed[0])
     sums = f": {worst.formula}" if worst.formula else ""
-    lines = [f"The review stops at “{worst.name}”{sums}.", worst.caution]
+    limit = f" The limit is {show(worst.limit)}." if worst.limit is not None else ""
+    lines = [f"The review stops at “{worst.name}”{sums}.{limit}", worst.caution]
     if len(failed) > 1:
         rest = ", ".join(f"“{found.name}”" for found in failed if found is not worst)
         lines.append(f"It stops at {rest} as well.")
