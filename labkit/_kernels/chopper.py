@@ -15,9 +15,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from labkit._kernels.exponentials import Floats, mean_decay, stretch
+from labkit._kernels.exponentials import Floats, Stretch, mean_decay, stretch
 
-__all__ = ["Chopped", "ChopperSI", "Conduction", "chopper", "two_level"]
+__all__ = ["Chopped", "ChopperSI", "Conduction", "chopper", "mean_current", "two_level"]
 
 
 class Conduction(NamedTuple):
@@ -28,11 +28,32 @@ class Conduction(NamedTuple):
     minimum: Floats
     ripple: Floats
     extinction_time: Floats
-    closed_mean: Floats
-    closed_square: Floats
-    open_mean: Floats
-    open_square: Floats
     conducting: Floats
+    #: The share of the period in each of two stretches, and how the current runs there.
+    duty: Floats
+    closed: Stretch
+    share: Floats
+    opened: Stretch
+
+    @property
+    def closed_mean(self) -> Floats:
+        """What the closed switch's time adds to the mean [A]."""
+        return self.duty * self.closed.mean
+
+    @property
+    def closed_square(self) -> Floats:
+        """What it adds to the mean square [A²]."""
+        return self.duty * self.closed.mean_square
+
+    @property
+    def open_mean(self) -> Floats:
+        """What the open switch's time adds to the mean [A]."""
+        return self.share * self.opened.mean
+
+    @property
+    def open_square(self) -> Floats:
+        """What it adds to the mean square [A²]."""
+        return self.share * self.opened.mean_square
 
 
 def two_level(
@@ -75,10 +96,10 @@ def two_level(
         minimum=start,
         ripple=np.where(continuous, swing, closed_rise),
         extinction_time=np.where(continuous, np.inf, time_to_zero),
-        closed_mean=duty * closed.mean,
-        closed_square=duty * closed.mean_square,
-        open_mean=share * opened.mean,
-        open_square=share * opened.mean_square,
+        duty=duty,
+        closed=closed,
+        share=share,
+        opened=opened,
         conducting=np.where(peak > 0.0, duty * (closed_drive > 0.0) + share, 0.0),
     )
 
@@ -128,29 +149,51 @@ class Chopped(NamedTuple):
     source_loss: Floats
 
 
-def chopper(loop: ChopperSI, emf: Floats, frequency: Floats, duty: Floats) -> Chopped:
-    """Periodic state of *loop* at an EMF [V], a frequency [Hz] and a duty [1]; everything broadcasts."""
+class _Way(NamedTuple):
+    """Which way the current goes, back into the supply or through a breakdown, and its flow, as sizes."""
+
+    backward: NDArray[np.bool_]
+    clamped: NDArray[np.bool_]
+    flow: Conduction
+
+
+def _way(loop: ChopperSI, emf: Floats, frequency: Floats, duty: Floats) -> _Way:
     against = emf + loop.brush_drop
     surplus = emf - loop.supply_voltage - loop.brush_drop
     backward = (surplus > 0.0) & ~np.isnan(loop.body_diode_drop)
     clamped = ~np.isnan(loop.breakdown_voltage) & ~backward
     body_drop, breakdown = np.nan_to_num(loop.body_diode_drop), np.nan_to_num(loop.breakdown_voltage)
     wheel_drop = np.where(clamped, breakdown - loop.supply_voltage, loop.diode_drop)
-    through_supply = backward | clamped
     flow = two_level(
         closed_drive=np.where(backward, surplus, loop.supply_voltage - loop.switch_drop - against),
         open_drive=np.where(backward, surplus - body_drop, -(against + wheel_drop)),
         closed_resistance=loop.resistance + loop.switch_resistance + loop.source_resistance,
-        open_resistance=loop.resistance + np.where(through_supply, loop.source_resistance, loop.diode_resistance),
+        open_resistance=loop.resistance + np.where(backward | clamped, loop.source_resistance, loop.diode_resistance),
         inductance=loop.inductance,
         frequency=frequency,
         duty=duty,
     )
+    return _Way(backward, clamped, flow)
+
+
+def mean_current(loop: ChopperSI, emf: Floats, frequency: Floats, duty: Floats) -> Floats:
+    """Mean current [A] of `chopper` alone, for whoever seeks the speed."""
+    backward, _, flow = _way(loop, emf, frequency, duty)
+    return np.where(backward, -1.0, 1.0) * (flow.closed_mean + flow.open_mean)
+
+
+def chopper(loop: ChopperSI, emf: Floats, frequency: Floats, duty: Floats) -> Chopped:
+    """Periodic state of *loop* at an EMF [V], a frequency [Hz] and a duty [1]; everything broadcasts."""
+    backward, clamped, flow = _way(loop, emf, frequency, duty)
+    through_supply = backward | clamped
+    body_drop, breakdown = np.nan_to_num(loop.body_diode_drop), np.nan_to_num(loop.breakdown_voltage)
     sign = np.where(backward, -1.0, 1.0)
-    size, square = flow.closed_mean + flow.open_mean, flow.closed_square + flow.open_square
-    fed = flow.closed_mean + np.where(through_supply, flow.open_mean, 0.0)
-    fed_square = flow.closed_square + np.where(through_supply, flow.open_square, 0.0)
-    wheel, wheel_square = (np.where(through_supply, 0.0, part) for part in (flow.open_mean, flow.open_square))
+    closed_mean, closed_square = flow.closed_mean, flow.closed_square
+    open_mean, open_square = flow.open_mean, flow.open_square
+    size, square = closed_mean + open_mean, closed_square + open_square
+    fed = closed_mean + np.where(through_supply, open_mean, 0.0)
+    fed_square = closed_square + np.where(through_supply, open_square, 0.0)
+    wheel, wheel_square = (np.where(through_supply, 0.0, part) for part in (open_mean, open_square))
     divided = ~through_supply & (duty > 0.0) & (duty < 1.0)  # between switch and diode, each of which begins at zero
     closed_drop = np.where(backward, 0.0, loop.switch_drop)
     open_drop = np.where(backward, body_drop, np.where(clamped, breakdown, 0.0))
@@ -170,9 +213,7 @@ def chopper(loop: ChopperSI, emf: Floats, frequency: Floats, duty: Floats) -> Ch
         diode_current=wheel,
         diode_square=wheel_square,
         diode_ripple=np.where(divided, flow.peak, np.where(through_supply | (duty >= 1.0), 0.0, flow.ripple)),
-        switch_loss=loop.switch_resistance * flow.closed_square
-        + closed_drop * flow.closed_mean
-        + open_drop * flow.open_mean,
+        switch_loss=loop.switch_resistance * closed_square + closed_drop * closed_mean + open_drop * open_mean,
         diode_loss=loop.diode_drop * wheel + loop.diode_resistance * wheel_square,
         winding_loss=loop.resistance * square,
         brush_loss=loop.brush_drop * size,

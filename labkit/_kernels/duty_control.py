@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize.elementwise import find_root
 
-from labkit._kernels.chopper import Chopped, ChopperSI, chopper
+from labkit._kernels.chopper import Chopped, ChopperSI, chopper, mean_current
 from labkit._kernels.exponentials import Floats
 from labkit._kernels.steady import BrakesSI, friction_at_rest, settled_speed
 
@@ -60,7 +60,7 @@ def settle(loop: ChopperSI, emf_constant: Floats, brakes: BrakesSI, frequency: F
 
     def urged_on(pace: Floats, way: Floats, *given: Floats) -> Floats:
         circuit, (k, f, d, friction, viscous, fan, weight) = ChopperSI(*given[:11]), given[11:]
-        current = chopper(circuit, way * pace * k, f, d).mean_current
+        current = mean_current(circuit, way * pace * k, f, d)
         return way * (k * current - weight) - friction - viscous * pace - fan * pace**2
 
     beyond = 1.0 + 1e-6  # where the bound is the speed itself, rounding must not leave it outside

@@ -44,18 +44,31 @@ def square_rise(x: Floats) -> Floats:
 
 
 class Stretch(NamedTuple):
-    """Where one stretch ends, and its means [A], [A], [A²], any shape."""
+    """One stretch; its end and means are worked out when asked for, since the mean square costs most. Any shape."""
 
-    end: Floats
-    mean: Floats
-    mean_square: Floats
+    start: Floats
+    drive: Floats
+    x: Floats
+    decay: Floats
+
+    @property
+    def end(self) -> Floats:
+        """Where it ends [A]."""
+        return self.start * np.exp(-self.x) + self.drive * self.decay
+
+    @property
+    def mean(self) -> Floats:
+        """Mean [A]."""
+        return self.start * self.decay + self.drive * mean_rise(self.x)
+
+    @property
+    def mean_square(self) -> Floats:
+        """Mean square [A²]."""
+        start, drive = self.start, self.drive
+        squares = start**2 * mean_decay(2.0 * self.x) + drive**2 * square_rise(self.x)
+        return squares + start * drive * self.decay**2
 
 
 def stretch(start: Floats, drive: Floats, x: Floats) -> Stretch:
-    """End, mean and mean square [A, A, A²] of start·e^(-x·s) + drive·(1 - e^(-x·s))/x; start, drive [A], x [1]."""
-    decay = mean_decay(x)
-    return Stretch(
-        end=start * np.exp(-x) + drive * decay,
-        mean=start * decay + drive * mean_rise(x),
-        mean_square=start**2 * mean_decay(2.0 * x) + start * drive * decay**2 + drive**2 * square_rise(x),
-    )
+    """Stretch of start·e^(-x·s) + drive·(1 - e^(-x·s))/x [A], s from 0 to 1; start and drive [A], x [1]."""
+    return Stretch(start, drive, x, mean_decay(x))
