@@ -2,6 +2,7 @@
 
 Axes, ticks, grid and words that stand still are drawn once and kept as pixels.
 For each new result the moving artists are painted over that ground, and the pixels are packed into a PNG.
+Words are set once and then painted from pixels as well.
 Only limits of an axis that were not met lately draw the ground again.
 """
 
@@ -11,7 +12,6 @@ import struct
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
-from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 from typing import Any, TypeVar
@@ -25,6 +25,8 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.text import Text
 from numpy.typing import NDArray
+
+from labkit.figures.lettering import Lettering
 
 __all__ = ["STYLES", "Chart", "beside", "first_above", "house_style", "nice_limit", "png", "write"]
 
@@ -89,7 +91,7 @@ class Chart:
         self.size = (round(100 * width), round(100 * height))
         self._moving: list[Artist] = []
         self._grounds: dict[tuple[float, ...], Any] = {}
-        self._stamps: list[tuple[Axes, float, float, str, bool]] = []
+        self._lettering = Lettering()
 
     def moving(self, artist: A) -> A:
         """Take *artist* out of the still ground; it is painted anew for each result."""
@@ -113,13 +115,6 @@ class Chart:
         colour = {} if style is None else {"color": STYLES[style]["color"]}
         return self.moving(axes.text(0, 0, "", **{"fontsize": 8.5, "bbox": _BACKING, **colour, **look}))
 
-    def stamp(self, axes: Axes, x: float, y: float, text: str, *, ends_there: bool = False) -> None:
-        """Put words of a small known set on the next picture, from a place of *axes* on, or up to it.
-
-        They are drawn once and kept as pixels: a picture can have dozens of them.
-        """
-        self._stamps.append((axes, x, y, text, ends_there))
-
     @staticmethod
     def limits(axes: Axes, *, x: tuple[float, float] | None = None, y: tuple[float, float] | None = None) -> None:
         """Set an axis' limits, best such as seldom change."""
@@ -133,16 +128,13 @@ class Chart:
         self.canvas.restore_region(self._ground())
         renderer = self.canvas.get_renderer()
         for artist in self._moving:
-            if artist.get_visible():
+            if not artist.get_visible():
+                continue
+            if type(artist) is Text:
+                self._lettering.draw(artist, renderer)
+            else:
                 artist.draw(renderer)
-        pixels = np.asarray(self.canvas.buffer_rgba())
-        for axes, x, y, text, ends_there in self._stamps:
-            ink = _ink(text, self.figure.dpi)
-            across, up = (round(float(place)) for place in axes.transData.transform((x, y)))
-            left, top = across - ends_there * ink.shape[1], len(pixels) - up - len(ink) // 2
-            pixels[top : top + len(ink), left : left + ink.shape[1]] &= ink  # black on a light ground
-        self._stamps.clear()
-        return png(pixels)
+        return png(np.asarray(self.canvas.buffer_rgba()))
 
     def _ground(self) -> Any:
         """Return the pixels that stand still, drawn now or kept from the last time that the axes had these limits."""
@@ -159,19 +151,6 @@ class Chart:
             if self.figure.get_layout_engine() is not None:
                 self.figure.set_layout_engine("none")  # laid out once; later draws keep the places
         return self.canvas.copy_from_bbox(self.figure.bbox)
-
-
-@lru_cache(maxsize=256)
-def _ink(text: str, dpi: float) -> NDArray[np.uint8]:
-    """Return *text* in black on white as pixels, cut off where it ends."""
-    with house_style():
-        figure = Figure(figsize=(0.1 + 0.09 * len(text), 0.2), dpi=dpi)
-        canvas: Any = FigureCanvasAgg(figure)
-        figure.text(0, 0.5, text, fontsize=8, va="center_baseline")
-        canvas.draw()
-    pixels = np.array(canvas.buffer_rgba())
-    written = np.flatnonzero(np.any(pixels[..., 0] < 255, axis=0))
-    return pixels[:, : written[-1] + 1 if written.size else 0]
 
 
 def write(words: Text, x: float, y: float, text: str) -> None:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from labkit.errors import PartError
-from labkit.figures.chart import STYLES, Chart, house_style
+from labkit.figures.chart import STYLES, Chart, house_style, write
 from labkit.figures.picture import Picture, Reading
 from labkit.figures.schematic import schematic
 from labkit.reviews import Finding, Outcome, Review
@@ -51,6 +52,9 @@ class ReviewChart(Chart):
             axes.axvline(0, color="black", linewidth=1)
             axes.text(_TIGHT / 2, -0.7, "tight", ha="center", va="bottom", fontsize=8)
             self.bars = [self.moving(bar) for bar in axes.barh(range(_ROWS), [0.0] * _ROWS, height=0.6)]
+            look: dict[str, Any] = {"fontsize": 8, "va": "center", "bbox": None}
+            self.names = [self.words(axes, ha="right", **look) for _ in self.bars]
+            self.verdicts = [self.words(axes, **look) for _ in self.bars]
 
     def draw(self, review: Review) -> Picture:
         """Return the picture of one review."""
@@ -74,9 +78,8 @@ class ReviewChart(Chart):
         bar.set_facecolor("white" if beyond else STYLES[0]["color"])
         bar.set_edgecolor(STYLES[1]["color"] if beyond else "none")
         bar.set_hatch("////" if beyond else "")
-        if found is not None:
-            self.stamp(self.axes, -_MOST - 0.1, place, found.name, ends_there=True)
-            self.stamp(self.axes, _MOST + 0.1, place, f"{found.outcome.symbol} {found.verdict}")
+        write(self.names[place], -_MOST - 0.1, place, found.name if found else "")
+        write(self.verdicts[place], _MOST + 0.1, place, f"{found.outcome.symbol} {found.verdict}" if found else "")
 
 
 def _drawn_margin(found: Finding | None) -> float:
