@@ -10,7 +10,7 @@ import numpy as np
 from labkit._kernels.regression import Floats, least_squares
 from labkit._kernels.regression_apart import Found, found_of
 
-__all__ = ["TraceConstants", "coasting", "fit_coast_down", "fit_rise", "fit_two_coast_downs"]
+__all__ = ["TraceConstants", "coasting", "fit_coast_down", "fit_rise", "fit_two_coast_downs", "rising"]
 
 _MANY = 20_000  # samples, above which the last digits are far below what scatter leaves open
 
@@ -23,6 +23,11 @@ class TraceConstants(NamedTuple):
     deviation: float
     residuals: Floats
     success: bool
+
+
+def rising(time: Any, level: Any, constant: Any) -> Any:
+    """Return level·(1 − e^(−t/τ)): a current or speed that starts from rest at time 0."""
+    return level * (1.0 - np.exp(-time / constant))
 
 
 def coasting(time: Any, start: Any, inertia: Any, friction: float, viscous: float) -> Any:
@@ -58,17 +63,16 @@ def _fit(curve: Callable[[Any, Any], Any], measured: Floats, start: tuple[float,
 
 
 def _rise(time: Floats, level: float, constant: float) -> tuple[Floats, Floats]:
-    """Return level·(1 − e^(−t/τ)), a rise from rest at time 0, and its derivatives by level and τ."""
-    decay = np.exp(-time / constant)
-    slopes = np.column_stack((1.0 - decay, decay * time * (-level / constant**2)))
-    return level * slopes[:, 0], slopes
+    """Return a rise, and its derivatives with respect to level and time constant."""
+    share = rising(time, 1.0, constant)
+    return level * share, np.column_stack((share, (1.0 - share) * time * (-level / constant**2)))
 
 
 def _coast(time: Floats, start: float, inertia: float, friction: float, viscous: float) -> tuple[Floats, Floats]:
     """Return a coast-down, and its derivatives with respect to starting speed and inertia, exact by complex steps."""
-    moved = ((start + 1e-200j * start, inertia), (start, inertia + 1e-200j * inertia))
-    sides = [coasting(time, *one, friction, viscous).imag / 1e-200 for one in moved]
-    slopes = np.column_stack((sides[0] / start, sides[1] / inertia))
+    by_start = coasting(time, start + 1e-200j, inertia, friction, viscous).imag / 1e-200
+    by_inertia = coasting(time, start, inertia * (1 + 1e-200j), friction, viscous).imag / (1e-200 * inertia)
+    slopes = np.column_stack((by_start, by_inertia))
     return np.asarray(coasting(time, start, inertia, friction, viscous), dtype=np.float64), slopes
 
 
