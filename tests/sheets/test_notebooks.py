@@ -134,6 +134,9 @@ def test_a_sheet_runs_as_handed_out_and_with_answers(tmp_path):
     shown = [cell.outputs[0]["data"] for cell in book.cells if cell.cell_type == "code"]
 
     assert [path.name for path in tmp_path.iterdir()] == ["duty-speed-control-amber-17.tries"]
+    counted = [cell.outputs[0]["metadata"] for cell in book.cells if cell.cell_type == "code"]
+    assert counted[1]["labkit"] == {"question": "Duty of this number", "tries": 1, "seconds": 0}
+    assert counted[2] == {}
     assert "✓ right" in shown[1]["text/html"]
     assert "○ not answered yet" in shown[2]["text/plain"]
     assert sheet.numbers["voltage"] in shown[2]["text/html"]
