@@ -104,7 +104,7 @@ def supply_panel(*, after: Prediction | None = None) -> Panel[SupplyState]:
     >>> panel = supply_panel()
     >>> panel.presets.press("Flat battery")
     >>> print(panel.image.finding.split(": ")[1])
-    below 2.70 V, so it resets, 355 µs after the start.
+    below 2.70 V, so it resets, 331 µs after the start.
     """
     chart, start = SupplyChart(), SupplyState()
     return Panel(

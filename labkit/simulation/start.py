@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from labkit._kernels.holding import held_up
 from labkit.errors import PartError
 from labkit.parts import Drive
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Given, RadiansPerSecond, Seconds, Volts, argument, wrap
 from labkit.simulation.engine import simulate
 from labkit.simulation.gates import always_on
@@ -90,6 +91,7 @@ def motor_start(
     >>> print(start.supply_voltage.round(2), start.lead_drop.to("mV").round(0))
     [6.0 4.99 5.75] volt [0.0 168.0 42.0] millivolt
     """
+    expect(drive, Drive, "motor_start.drive")
     instants = argument(times, "s", "motor_start.times", least=0.0)
     if instants.ndim != 1 or not instants.size or instants[-1] <= 0.0:
         raise PartError(

@@ -12,6 +12,7 @@ from labkit._kernels.exponentials import stretch
 from labkit._kernels.switching import decay
 from labkit.errors import NoSolutionError
 from labkit.parts import Drive, Mosfet
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Given, Joules, Seconds, Volts, argument, wrap
 from labkit.simulation._loop import ambient_kelvins
 from labkit.simulation.switch import gate_volts, switch_path
@@ -100,6 +101,7 @@ def switch_off_course(drive: Drive, times: Given, current: Given, speed: Given =
     >>> print(course.switch_voltage.round(2), course.kick_voltage.round(2))
     [6.4 1.48] volt [6.17 0.0] volt
     """
+    expect(drive, Drive, "switch_off_course.drive")
     loop = opened_loop(drive, current, speed)
     _refuse_feeding_back(drive, loop)
     seconds = argument(times, "s", "times", least=0.0)

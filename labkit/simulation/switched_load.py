@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Drive, Mosfet
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Given, Volts, Watts, argument, wrap
 from labkit.simulation.switch import cold_resistance, saturation_current
 from labkit.units import from_si, magnitude
@@ -77,6 +78,7 @@ def switched_load(drive: Drive, load: Given, pin_level: Given | None = None) -> 
     >>> print(on.current.round(2), on.switch_voltage.to("mV").round(0), on.pin_current.to("mA").round(2))
     1.74 ampere 91.0 millivolt 0.32 milliampere
     """
+    expect(drive, Drive, "switched_load.drive")
     level = argument(drive.pin.high_level if pin_level is None else pin_level, "V", "pin_level", least=0.0)
     return _loaded(drive, argument(load, "ohm", "load", least=0.0, least_allowed=False), _commanded(drive, level))
 
@@ -107,6 +109,7 @@ def floating_load(drive: Drive, load: Given) -> SwitchedLoad:
     >>> print(floating_load(desk_wind_tunnel(), "2.8 ohm").gate_voltage.to("mV").round(1))
     10.0 millivolt
     """
+    expect(drive, Drive, "floating_load.drive")
     return _loaded(drive, argument(load, "ohm", "load", least=0.0, least_allowed=False), _floating(drive))
 
 

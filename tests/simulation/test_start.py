@@ -12,7 +12,15 @@ from hypothesis import strategies as st
 from labkit._kernels.holding import held_up
 from labkit.errors import PartError
 from labkit.parts import Load, Mosfet, desk_wind_tunnel
-from labkit.simulation import always_on, board_supply, motor_start, simulate
+from labkit.simulation import (
+    always_on,
+    board_supply,
+    floating_load,
+    motor_start,
+    simulate,
+    switch_off_course,
+    switched_load,
+)
 from labkit.symbolic import derivation
 from labkit.units import Q_
 
@@ -131,3 +139,15 @@ def test_times_that_are_no_row_are_refused():
     """One instant alone, at the start, is no course."""
     with pytest.raises(PartError, match="rising instants"):
         motor_start(TUNNEL, Q_([0.0], "s"))
+
+
+def test_a_motor_is_no_drive():
+    """Each of the new functions names what it was given in a drive's place."""
+    for call in (
+        lambda: motor_start(TUNNEL.motor, TIMES),
+        lambda: switched_load(TUNNEL.motor, "2.8 ohm"),
+        lambda: floating_load(TUNNEL.motor, "2.8 ohm"),
+        lambda: switch_off_course(TUNNEL.motor, "1 us", "1 A"),
+    ):
+        with pytest.raises(PartError, match="must be a Drive"):
+            call()
