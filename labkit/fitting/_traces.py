@@ -23,6 +23,8 @@ _NEEDS = {
     "spin up": ("resistance", "emf_constant"),
     "coast down": ("emf_constant", "friction_torque"),
 }
+#: What is taken besides, where the steady fit has it.
+_TAKES = {"current rise": (), "spin up": ("viscous_friction",), "coast down": ("viscous_friction",)}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -120,7 +122,7 @@ def fit_trace(trace: BenchTable, fit: MotorFit) -> TraceFit:
     sought, curve = solve(centre)
     if not curve.success or not np.isfinite(sought) or sought <= 0:
         raise BenchError(f"The trace of {trace.kind} does not follow its law. Look at it: does it start at time 0?")
-    known = [name for name in fit.names if name in UNITS]
+    known = [name for name in fit.names if name in (*_NEEDS[trace.kind], *_TAKES[trace.kind])]
     u = np.array([float(fit.standard_uncertainty[name].to(UNITS[name]).magnitude) for name in known])
     slopes = []
     for name, size in zip(known, u, strict=True):
