@@ -5,29 +5,17 @@ It needs nothing from anywhere, can be printed, and says in words and tables all
 
 from __future__ import annotations
 
-import math
 import statistics
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from html import escape
 
 from labkit.problems.misconceptions import MISCONCEPTIONS
-from labkit.reports.charts import CHART_STYLE, Point, bars, scatter
+from labkit.reports.charts import CHART_STYLE, bars
 from labkit.reports.marks import sheet_title
 from labkit.reports.page import page, table
-from labkit.reports.tally import (
-    EASY,
-    FEW_FOR_DISCRIMINATION,
-    FEW_FOR_FACILITY,
-    HARD,
-    MOST_LEARNERS,
-    TELLS_LITTLE,
-    ClassTally,
-    LearnerTally,
-    QuestionTally,
-    interval_of_correlation,
-    interval_of_share,
-)
+from labkit.reports.questions import count_of, idea_words, question_part
+from labkit.reports.tally import MOST_LEARNERS, ClassTally, LearnerTally, QuestionTally
 
 __all__ = ["class_page"]
 
@@ -38,15 +26,6 @@ td.number, th.number {{ text-align: right; }}
 .signs td:not(:first-of-type) {{ letter-spacing: .3em; white-space: nowrap; }}
 """.strip()
 
-_DEFINITIONS = (
-    "Facility is the part of a question's marks that the class got. Discrimination is the correlation between the "
-    "marks on a question and the marks on the rest of its sheet: near 1, who gets it right has understood the rest as "
-    "well; near 0, it tells nothing; below 0, look for a fault in it. In brackets stands the range in which each lies "
-    f"with 95 % confidence. Too hard is a facility below {100 * HARD:.0f} %, too easy one above {100 * EASY:.0f} %; a "
-    f"question tells little when the whole range of its discrimination lies below {TELLS_LITTLE:.2f}. With fewer than "
-    f"{FEW_FOR_FACILITY} sheets nothing is said of a question, with fewer than {FEW_FOR_DISCRIMINATION} nothing of its "
-    "discrimination."
-)
 _HELP_RULE = (
     "Listed is who got fewer than half of the marks, gave two or more answers from one idea, left three or more "
     "questions out, or took more than four tries at one."
@@ -67,22 +46,13 @@ def class_page(tally: ClassTally) -> str:
     """
     parts = [*_at_a_glance(tally)]
     if tally.hand_ins:
-        parts += [*_ideas(tally), *_help(tally), *_questions(tally), *_marks(tally)]
-    parts += _left_out(tally)
+        parts += [*_ideas(tally), *_help(tally), *question_part(tally), *_marks(tally)]
+    parts += [*_missing(tally), *_left_out(tally)]
     return page("Class report", "\n".join(parts), style=_STYLE)
-
-
-def _count(number: int, one: str, more: str = "") -> str:
-    return f"{number} {one if number == 1 else more or one + 's'}"
 
 
 def _list(items: Iterator[str]) -> str:
     return f"<ul>{''.join(f'<li>{escape(item)}</li>' for item in items)}</ul>"
-
-
-def _idea(name: str) -> str:
-    """Return an idea in a teacher's words; a slip is its own."""
-    return f"“{MISCONCEPTIONS[name].belief}”" if name in MISCONCEPTIONS else name
 
 
 # --- at a glance ----------------------------------------------------------------------------------
@@ -100,29 +70,29 @@ def _first_words(tally: ClassTally) -> Iterator[str]:
         shares = [learner.share for learner in tally.learners.values()]
         middle = f"{100 * statistics.median(shares):.0f} % of the marks"
         yield (
-            f"{_count(tally.hand_ins, 'sheet')} of {_count(len(tally.learners), 'learner')}"
+            f"{count_of(tally.hand_ins, 'sheet')} of {count_of(len(tally.learners), 'learner')}"
             + (f"; half of them have {middle} or more" if len(shares) > 1 else f", with {middle}")
             + (f"; {late} late." if late else ".")
         )
     beliefs = [(name, number) for name, number in tally.ideas_at.most_common() if name in MISCONCEPTIONS]
     if beliefs:
         name, number = beliefs[0]
-        where = f"{_count(number, 'learner')}; {MISCONCEPTIONS[name].lesson}"
-        yield f"Commonest idea to teach again: {_idea(name)} ({where})."
+        where = f"{count_of(number, 'learner')}; {MISCONCEPTIONS[name].lesson}"
+        yield f"Commonest idea to teach again: {idea_words(name)} ({where})."
     odd = [f"“{one.title}” ({one.verdict})" for one in _all(tally) if one.verdict not in {"fine", "too few to say"}]
     if odd:
         yield f"Questions to look at: {'; '.join(odd[:5])}{f'; and {len(odd) - 5} more' if len(odd) > 5 else ''}."
     if needy := sum(1 for _ in tally.in_need()):
-        yield f"{_count(needy, 'learner needs', 'learners need')} help."
+        yield f"{count_of(needy, 'learner needs', 'learners need')} help."
     if tally.missing:
-        yield f"Nothing from {_count(len(tally.missing), 'learner')} of the class list."
+        yield f"Nothing from {count_of(len(tally.missing), 'learner')} of the class list."
     if tally.other_numbers:
         yield (
-            f"{_count(tally.other_numbers, 'sheet shows', 'sheets show')} other numbers than key and class list draw: "
+            f"{count_of(tally.other_numbers, 'sheet shows', 'sheets show')} other numbers than key and class list draw: "
             "is it the right key, and the right group?"
         )
     if tally.unread:
-        yield f"{_count(len(tally.unread), 'file was', 'files were')} not marked."
+        yield f"{count_of(len(tally.unread), 'file was', 'files were')} not marked."
 
 
 def _all(tally: ClassTally) -> Iterator[QuestionTally]:
@@ -137,8 +107,9 @@ def _ideas(tally: ClassTally) -> Iterator[str]:
     beliefs = [(name, n) for name, n in tally.ideas_at.most_common() if name in MISCONCEPTIONS]
     if beliefs:
         shown = beliefs[:_MOST_IDEAS]
-        says = "Learners by idea: " + ", ".join(f"{_idea(name)} {number}" for name, number in shown)
-        yield bars(says, [(_shortened(MISCONCEPTIONS[name].belief), number) for name, number in shown])
+        says = f"Learners by idea: {', '.join(f'{idea_words(name)} {number}' for name, number in shown)}"
+        if len(tally.learners) > 1:
+            yield bars(says, [(_shortened(MISCONCEPTIONS[name].belief), number) for name, number in shown])
         rows = (
             (
                 MISCONCEPTIONS[name].belief,
@@ -173,7 +144,7 @@ def _help(tally: ClassTally) -> Iterator[str]:
         (
             one.learner.learner,
             f"{one.learner.mark:g} of {one.learner.out_of:g}",
-            "; ".join([*one.reasons, *(f"{_idea(idea)} behind {times} answers" for idea, times in one.ideas)]),
+            "; ".join([*one.reasons, *(f"{idea_words(idea)} behind {times} answers" for idea, times in one.ideas)]),
         )
         for one in tally.in_need()
     ]
@@ -185,79 +156,6 @@ def _help(tally: ClassTally) -> Iterator[str]:
             yield f"<p>And {len(rows) - MOST_LEARNERS} more.</p>"
     else:
         yield "<p>Nobody, by this rule.</p>"
-    if tally.missing:
-        told = ", ".join(tally.missing[:MOST_LEARNERS])
-        more = f" and {len(tally.missing) - MOST_LEARNERS} more" if len(tally.missing) > MOST_LEARNERS else ""
-        yield f"<p>Nothing from: {escape(told)}{more}.</p>"
-
-
-# --- questions ------------------------------------------------------------------------------------
-
-
-def _questions(tally: ClassTally) -> Iterator[str]:
-    yield f"<h2>Questions</h2><p>{escape(_DEFINITIONS)}</p>"
-    for sheet, questions in tally.questions.items():
-        yield f"<h3>{escape(sheet_title(sheet))}</h3>"
-        numbered = list(enumerate(questions.values(), 1))
-        points = [
-            Point(one.facility, one.discrimination, str(place))
-            for place, one in numbered
-            if one.number >= FEW_FOR_DISCRIMINATION and not math.isnan(one.discrimination)
-        ]
-        if points:
-            says = "Discrimination by facility: " + ", ".join(
-                f"question {point.name} at {100 * point.x:.0f} % and {point.y:.2f}" for point in points
-            )
-            yield scatter(
-                says, points, x="facility: hard on the left, easy on the right", y="discrimination",
-                x_limits=(HARD, EASY), y_limits=(TELLS_LITTLE,),
-            )  # fmt: skip
-        caption = f"Questions of {sheet_title(sheet)}, over {_count(numbered[0][1].number, 'sheet')}"
-        told = any(one.minutes or set(one.tries) - {1} for _, one in numbered)
-        columns = _COLUMNS + _EFFORT if told else _COLUMNS
-        rows = [tuple(column(place, one) for _, column in columns) for place, one in numbered]
-        yield table(caption, [heading for heading, _ in columns], rows)
-
-
-def _facility(one: QuestionTally) -> str:
-    low, high = interval_of_share(one.facility, one.number)
-    return f"{100 * one.facility:.0f} % ({100 * low:.0f} to {100 * high:.0f})"
-
-
-def _discrimination(one: QuestionTally) -> str:
-    if one.number < FEW_FOR_DISCRIMINATION:
-        return "too few to say"
-    if math.isnan(one.discrimination):
-        return "all have the same mark"
-    low, high = interval_of_correlation(one.discrimination, one.number)
-    return f"{one.discrimination:.2f} ({low:.2f} to {high:.2f})".replace("-", "−")
-
-
-def _commonest(one: QuestionTally) -> str:
-    return "; ".join(f"{_idea(idea)} ({times})" for idea, times in one.ideas.most_common(1))
-
-
-#: Heading and cell of each column, from a question's number and its counts.
-_COLUMNS: tuple[tuple[str, Callable[[int, QuestionTally], str]], ...] = (
-    ("question", lambda place, one: f"{place}. {one.title}"),
-    ("facility", lambda _, one: _facility(one)),
-    ("discrimination", lambda _, one: _discrimination(one)),
-    ("which means", lambda _, one: one.verdict),
-    ("right", lambda _, one: str(one.outcomes["right"])),
-    ("wrong", lambda _, one: str(one.outcomes["wrong"] + one.outcomes["refused"])),
-    ("not answered", lambda _, one: str(one.outcomes["unanswered"])),
-    ("commonest mistake", lambda _, one: _commonest(one)),
-)
-#: The same where the learners' notebooks told it.
-_EFFORT: tuple[tuple[str, Callable[[int, QuestionTally], str]], ...] = (
-    ("tries, median", lambda _, one: _middle(one.tries)),
-    ("minutes, median", lambda _, one: _middle(one.minutes)),
-)
-
-
-def _middle(counted: Counter[int]) -> str:
-    """Return the median of what was counted."""
-    return f"{statistics.median(counted.elements()):g}" if counted else "not known"
 
 
 # --- marks ----------------------------------------------------------------------------------------
@@ -286,6 +184,13 @@ def _marks(tally: ClassTally) -> Iterator[str]:
 def _learner_row(one: LearnerTally, tally: ClassTally) -> tuple[str, ...]:
     sheets = (one.signs.get(sheet) for sheet in tally.questions)
     return (one.learner, f"{one.mark:g} of {one.out_of:g}", *(found or "nothing" for found in sheets))
+
+
+def _missing(tally: ClassTally) -> Iterator[str]:
+    if tally.missing:
+        told = ", ".join(tally.missing[:MOST_LEARNERS])
+        more = f" and {len(tally.missing) - MOST_LEARNERS} more" if len(tally.missing) > MOST_LEARNERS else ""
+        yield f"<h2>Nothing handed in</h2><p>{escape(told)}{more}.</p>"
 
 
 def _left_out(tally: ClassTally) -> list[str]:
