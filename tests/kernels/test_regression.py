@@ -61,6 +61,22 @@ def test_certified_nonlinear_fits(name, start):
     assert _digits([spread], [data["residual_deviation"]]) >= 10
 
 
+@pytest.mark.parametrize(("name", "digits"), [("Norris", (12, 12)), ("Longley", (10, 12))])
+def test_certified_linear_fits(name, digits):
+    """NIST StRD linear sets, one of lower and one of higher difficulty: digits reached of the fifteen certified."""
+    data = CERTIFIED[name]
+    y, columns = np.array(data["y"], dtype=float), [np.array(column, dtype=float) for column in data["x"]]
+    design = np.column_stack((np.ones_like(y), *columns))
+    found = least_squares(lambda b: (design @ b - y, design), np.zeros(design.shape[1]))
+    spread = np.sqrt(found.sum_of_squares / (len(y) - design.shape[1]))
+    deviations = spread * np.sqrt(np.diag(found.root @ found.root.T))
+
+    assert found.success
+    assert _digits(found.parameters, data["parameters"]) >= digits[0]
+    assert _digits(deviations, data["deviations"]) >= digits[1]
+    assert _digits([spread], [data["residual_deviation"]]) >= 10
+
+
 def test_thermometer_calibration_line():
     """JCGM 100:2008 H.3 (from memory, recomputed; trust D): line, uncertainties, correlation and a prediction."""
     data = CERTIFIED["thermometer"]
