@@ -87,10 +87,8 @@ def _first_words(tally: ClassTally) -> Iterator[str]:
     if tally.missing:
         yield f"Nothing from {count_of(len(tally.missing), 'learner')} of the class list."
     if tally.other_numbers:
-        yield (
-            f"{count_of(tally.other_numbers, 'sheet shows', 'sheets show')} other numbers than key and class list draw: "
-            "is it the right key, and the right group?"
-        )
+        sheets = count_of(tally.other_numbers, "sheet shows", "sheets show")
+        yield f"{sheets} other numbers than key and class list draw: is it the right key, and the right group?"
     if tally.unread:
         yield f"{count_of(len(tally.unread), 'file was', 'files were')} not marked."
 
