@@ -8,7 +8,7 @@ from dataclasses import replace
 from labkit.checks import judging_choices, judging_designs, judging_formulas, judging_measured, judging_sizes
 from labkit.checks.answers import Answer
 from labkit.checks.numbers import Numbers
-from labkit.checks.plots import plot_html
+from labkit.checks.plots import plot_html, plot_text
 from labkit.checks.questions import Kind, Question
 from labkit.checks.said import hint_after, verdict_on
 from labkit.checks.verdicts import Verdict
@@ -55,7 +55,8 @@ def judge(
     """
     verdict = _judged(question, numbers, answer, tries, earlier)
     if question.plot and not verdict.right:
-        return replace(verdict, picture=plot_html(question.plot, numbers))
+        picture, told = plot_html(question.plot, numbers), plot_text(question.plot, numbers)
+        return replace(verdict, picture=picture, picture_text=told)
     return verdict
 
 

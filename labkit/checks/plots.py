@@ -19,7 +19,7 @@ from labkit.checks.numbers import Numbers, coherent_size
 from labkit.units import Q_
 from labkit.writing import figures
 
-__all__ = ["Axis", "Plot", "plot_html"]
+__all__ = ["Axis", "Plot", "plot_html", "plot_text"]
 
 _WIDTH, _HEIGHT = 640, 440
 _LEFT, _RIGHT, _TOP, _BOTTOM = 70, 18, 16, 58
@@ -102,25 +102,33 @@ class Plot:
         return across[shown], up[shown]
 
 
-def plot_html(plot: Plot, numbers: Numbers) -> str:
-    """Return a figure element: the picture with alt text, and the curve as numbers to unfold."""
-    count = round(plot.across.most / plot.across.labelled) + 1
-    across, up = plot.places(numbers, count)
-    rows = "".join(
-        f"<tr><td>{figures(float(x))}</td><td>{figures(float(y))}</td></tr>" for x, y in zip(across, up, strict=True)
-    )
-    head = "".join(f'<th scope="col">{html.escape(axis.title)}</th>' for axis in (plot.across, plot.up))
-    dot = ""
+def _rows(plot: Plot, numbers: Numbers) -> list[tuple[str, str]]:
+    """Return the curve where the axis across is labelled, and the marked point, in the axes' own units."""
+    across, up = plot.places(numbers, round(plot.across.most / plot.across.labelled) + 1)
+    rows = [(figures(float(x)), figures(float(y))) for x, y in zip(across, up, strict=True)]
     if plot.dot:
         x, y = (size / axis.size for size, axis in zip(plot.dot(numbers), (plot.across, plot.up), strict=True))
-        dot = f"<tr><td>{figures(x)}</td><td>{figures(y)} (the dot)</td></tr>"
+        rows.append((figures(x), f"{figures(y)} (the dot)"))
+    return rows
+
+
+def plot_text(plot: Plot, numbers: Numbers) -> str:
+    """Return the curve as lines of numbers, for a terminal."""
+    lines = [f"{plot.across.title}, {plot.up.title}", *(", ".join(row) for row in _rows(plot, numbers))]
+    return "\n".join([plot.subject, *(f"    {line}" for line in lines)])
+
+
+def plot_html(plot: Plot, numbers: Numbers) -> str:
+    """Return a figure element: the picture with alt text, and the curve as numbers to unfold."""
+    rows = "".join(f"<tr><td>{x}</td><td>{y}</td></tr>" for x, y in _rows(plot, numbers))
+    head = "".join(f'<th scope="col">{html.escape(axis.title)}</th>' for axis in (plot.across, plot.up))
     source = base64.b64encode(plot_svg(plot, numbers).encode()).decode("ascii")
     return (
         f'<figure class="labkit-plot" style="margin: 0.5em 0"><img src="data:image/svg+xml;base64,{source}" '
         f'width="{_WIDTH}" height="{_HEIGHT}" style="max-width: 100%; height: auto; background: white" '
         f'alt="{html.escape(_alt(plot))}"><details><summary>The curve as numbers</summary><table>'
         f"<caption>{html.escape(plot.subject)}</caption><thead><tr>{head}</tr></thead>"
-        f"<tbody>{rows}{dot}</tbody></table></details></figure>"
+        f"<tbody>{rows}</tbody></table></details></figure>"
     )
 
 

@@ -48,6 +48,8 @@ class Verdict:
         What a wrong answer still earns, 0 to 1: half where the choice is right and its reason is not.
     picture : str
         HTML of what is to be read off; empty where there is none.
+    picture_text : str
+        The same as lines of numbers, for a terminal.
     tries : int
         How many different answers there were so far; zero where nobody counts.
     seconds : int
@@ -64,6 +66,7 @@ class Verdict:
     follows_through: bool = False
     share: float = 0.0
     picture: str = field(default="", compare=False)
+    picture_text: str = field(default="", compare=False)
     tries: int = 0
     seconds: int = 0
 
@@ -101,7 +104,7 @@ class Verdict:
         return lines
 
     def __str__(self) -> str:
-        return "\n".join(self._lines())
+        return "\n".join([*self._lines(), *self.picture_text.splitlines()])
 
     __repr__ = __str__
 
@@ -112,7 +115,7 @@ class Verdict:
         return f'<div class="labkit-verdict labkit-{self.outcome}">{heading}{told}{self.picture}</div>'
 
     def _repr_markdown_(self) -> str:
-        first, *rest = self._lines()
+        first, *rest = [*self._lines(), *self.picture_text.splitlines()]
         told = (f"    {line.strip()}" if line.startswith("    ") else _plain(line) for line in rest)
         return "\n\n".join([f"**{_plain(first)}**", *told])
 

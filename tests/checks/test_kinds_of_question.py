@@ -290,6 +290,9 @@ def test_the_picture_comes_with_alt_text_and_numbers_and_gives_nothing_away(titl
         assert "<caption>" in page
         assert right not in page
     assert _judged(title, f"{right} {question(title).unit}").picture == ""
+    plain = str(_judged(title, "")).splitlines()
+    assert len(plain) > 8
+    assert all(line.startswith("    ") for line in plain[-5:])
 
 
 # --- measured -------------------------------------------------------------------------------------
