@@ -124,7 +124,7 @@ class Record:
     def _watch_diode(self, stretches: Stretches) -> None:
         """Keep the drain's lowest and highest voltage while the diode conducts, where that is not always one value."""
         steady = self.circuit.leak == 0.0 and self.test.loop.diode_resistance == 0.0
-        if steady and self.largest_current <= self.test.closed.limit:
+        if steady and self.largest_current < self.test.closed.limit:
             return
         wheel = self.test.carrier[stretches.place] == DIODE
         if wheel.any():
@@ -221,8 +221,12 @@ class Record:
 
         A mode contributes at most its share times the length, so that most stretches need no closer look.
         """
-        constant, on_i, on_w, on_v = self.test.forms.supply_voltage[:, stretches.place]
         i, w, v = stretches.state
+        if self.circuit.leak == 0.0 and not stretches.pair_middle.any():
+            most = np.abs(i) + stretches.length * np.abs(stretches.shares[0]).sum(axis=0)
+            if self.circuit.source_voltage - self.circuit.source_resistance * most.max() > self.brown_out:
+                return
+        constant, on_i, on_w, on_v = self.test.forms.supply_voltage.take(stretches.place, axis=1)
         start = constant + on_i * i + on_w * w + on_v * v - self.brown_out
         moved = on_i * stretches.shares[0], on_i * stretches.pair[0], on_i * stretches.pair_turned[0]
         if self.circuit.leak > 0.0:
