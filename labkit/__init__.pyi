@@ -29,6 +29,7 @@ from .figures import bench_card as bench_card
 from .figures import bench_cards as bench_cards
 from .figures import bench_picture as bench_picture
 from .figures import generator_schematic as generator_schematic
+from .figures import motor_schematic as motor_schematic
 from .figures import residual_picture as residual_picture
 from .figures import schematic as schematic
 from .figures import spectrum_picture as spectrum_picture

@@ -12,6 +12,7 @@ from labkit.figures.residuals import residual_picture
 from labkit.figures.running import RunningRun, running_picture
 from labkit.figures.schematic import schematic
 from labkit.figures.schematic_generator import generator_schematic
+from labkit.figures.schematic_motor import motor_schematic
 from labkit.figures.spectrum import spectrum_picture
 from labkit.figures.stall import StallRun, stall_picture
 from labkit.figures.supply import supply_picture
@@ -44,6 +45,7 @@ __all__ = [
     "generator_picture",
     "generator_schematic",
     "house_style",
+    "motor_schematic",
     "numbers_html",
     "picture_html",
     "pin_picture",

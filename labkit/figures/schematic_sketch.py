@@ -86,8 +86,9 @@ class Sketch:
         self._axes.plot(*np.transpose(points), marker="o", markersize=5, **look)
 
     def box(self, corner: Point, width: float, height: float) -> None:
-        """Draw what is not looked into."""
-        self._axes.add_patch(Rectangle(corner, width, height, facecolor="#f2f2f2", edgecolor=_INK, linewidth=1.2))
+        """Draw the case round what is in it, behind everything."""
+        look: dict[str, Any] = {"facecolor": "#f2f2f2", "edgecolor": _INK, "linewidth": 1.2, "zorder": 0.4}
+        self._axes.add_patch(Rectangle(corner, width, height, **look))
 
     def words(self, at: Point, text: str, *, side: str = "left", grey: bool = False, **look: Any) -> None:
         """Write *text*, several lines perhaps, with its *side* at a place."""

@@ -13,6 +13,7 @@ from labkit import (
     desk_wind_tunnel,
     generator_point,
     generator_schematic,
+    motor_schematic,
     pwm_operating_point,
     review,
     schematic,
@@ -20,7 +21,7 @@ from labkit import (
 )
 from labkit.errors import PartError, UnitError
 from labkit.figures.schematic_flow import flow
-from labkit.parts import Build, Diode, DiodePlace, Fuse, Led, PullDownPlace, Side
+from labkit.parts import Build, Diode, DiodePlace, Fuse, Led, Load, PullDownPlace, Side
 from labkit.testing import assert_quantity_close
 
 TUNNEL = desk_wind_tunnel()
@@ -156,8 +157,12 @@ def test_values_of_the_drive_stand_in_the_drawing_and_in_its_table():
 
 @pytest.mark.parametrize(
     "draw",
-    [lambda: schematic(TUNNEL), lambda: generator_schematic(TUNNEL.motor, "4000 rpm", "10 ohm")],
-    ids=["drive", "generator"],
+    [
+        lambda: schematic(TUNNEL),
+        lambda: generator_schematic(TUNNEL.motor, "4000 rpm", "10 ohm"),
+        lambda: motor_schematic(TUNNEL.pin, TUNNEL.motor),
+    ],
+    ids=["drive", "generator", "motor"],
 )
 def test_the_svg_needs_nothing_else(draw):
     """No font, no link and no script: letters are outlines, and every reference stays inside."""
@@ -239,3 +244,21 @@ def test_the_generators_arrow_is_the_librarys_current():
     current = next(reading.value for reading in picture.readings if reading.name.startswith("Current"))
 
     assert_quantity_close(Q_(177, "mA"), current, relative=2e-3)
+
+
+@pytest.mark.parametrize(
+    ("source", "load", "amps", "words"),
+    [
+        (TUNNEL.supply, TUNNEL.load, 0.3463, "5.79 V are at the motor. It turns at 893 rad/s (8530 rpm)"),
+        (TUNNEL.supply, Load(friction="1 N*m"), 6 / 3.4, "It stands still, so there is no generator EMF"),
+        (TUNNEL.pin, None, 3.3 / 42.8, "3.08 V stay inside the pin, 216 mV are at the motor. It stands still"),
+    ],
+    ids=["cells, fan", "cells, held", "pin"],
+)
+def test_the_motors_arrow_is_the_librarys_current(source, load, amps, words):
+    """By hand 6 V/(0.6 + 2.8) ohm held; 3.3 V/(40 + 2.8) ohm on a pin, where it does not get what turning takes."""
+    picture = motor_schematic(source, TUNNEL.motor, load)
+    current = next(reading.value for reading in picture.readings if reading.name == "Current")
+
+    assert current.m_as("A") == pytest.approx(amps, rel=1e-3)
+    assert words in picture.finding
