@@ -27,8 +27,8 @@ td.number, th.number {{ text-align: right; }}
 """.strip()
 
 _HELP_RULE = (
-    "Listed is who got fewer than half of the marks, gave two or more answers from one idea, left three or more "
-    "questions out, or took more than four tries at one."
+    "Listed is who got fewer than half of the marks, gave more than one answer a sheet from one idea, left out more "
+    "than two questions a sheet, or took more than four tries at one."
 )
 
 

@@ -163,7 +163,7 @@ class Help(NamedTuple):
 
     learner: LearnerTally
     reasons: tuple[str, ...]
-    #: Ideas and slips behind two answers or more, and behind how many.
+    #: Ideas and slips behind more than one answer a sheet, and behind how many.
     ideas: tuple[tuple[str, int], ...]
 
 
@@ -209,7 +209,7 @@ class ClassTally:
     def in_need(self) -> Iterator[Help]:
         """Give the learners who need help, those with the fewest marks first."""
         for learner in sorted(self.learners.values(), key=lambda one: one.share):
-            ideas = tuple((idea, times) for idea, times in learner.ideas.most_common() if times > 1)
+            ideas = tuple((idea, times) for idea, times in learner.ideas.most_common() if times > learner.sheets)
             reasons = tuple(_reasons(learner))
             if reasons or ideas:
                 yield Help(learner, reasons, ideas)
@@ -218,7 +218,7 @@ class ClassTally:
 def _reasons(learner: LearnerTally) -> Iterator[str]:
     if learner.share < 0.5:
         yield "fewer than half of the marks"
-    if learner.unanswered >= 3:
+    if learner.unanswered > 2 * learner.sheets:
         yield f"{learner.unanswered} not answered"
     if learner.most_tries > 4:
         yield f"{learner.most_tries} tries at “{learner.most_tried}”"
