@@ -6,6 +6,7 @@ import dataclasses
 from typing import NamedTuple
 
 from labkit.parts import Motor, Supply
+from labkit.parts._fields import expect
 from labkit.simulation._loop import Loads
 from labkit.simulation.sources import loaded_supply
 from labkit.simulation.steady import OperatingPoint, operating_point
@@ -54,6 +55,8 @@ def motor_on_supply(supply: Supply, motor: Motor, load: Loads | None = None) -> 
     >>> print(running.voltage.round(2), "|", running.point.speed.to("rpm").round(0))
     5.79 volt | 8528.0 revolutions_per_minute
     """
+    expect(supply, Supply, "motor_on_supply.supply")
+    expect(motor, Motor, "motor_on_supply.motor")
     behind = dataclasses.replace(motor, resistance=motor.resistance + supply.internal_resistance)
     current = operating_point(behind, supply.voltage, load).current
     voltage = loaded_supply(supply, current=current).voltage

@@ -252,6 +252,20 @@ def test_settles_where_the_closed_form_says():
     assert ends[1] - ends[0] < 3e-4 * settled
 
 
+def test_pulses_without_a_gap_are_none_and_pulses_without_length_nothing():
+    """D = 1 is a switch held closed and D = 0 one held open; as D → 0 and D → 1 the speed tends there."""
+    drive = _drive()
+
+    def ends(gate):
+        trace = simulate(drive, gate, "20 ms", current="0.2 A", speed="100 rad/s", samples=2)
+        return trace.current.magnitude[-1], trace.speed.magnitude[-1]
+
+    for duty, held in ((0.0, always_off()), (1.0, always_on())):
+        assert ends(pwm(duty, "2 kHz")) == pytest.approx(ends(held), rel=1e-11, abs=1e-12)
+        near = [abs(ends(pwm(abs(duty - gap), "2 kHz"))[1] - ends(held)[1]) for gap in (1e-3, 1e-5)]
+        assert near[1] < 0.02 * near[0]
+
+
 def test_ramp_ends_at_its_end_duty():
     """Each period's duty is the ramp's at the period's start."""
     trace = simulate(_drive(), duty_ramp(0.0, 1.0, "1 kHz", "10 ms"), "12 ms", samples=1201)

@@ -8,6 +8,7 @@ import pytest
 
 from labkit.errors import LabkitError, NoSolutionError, PartError
 from labkit.parts import Bipolar, Diode, Drive, Mosfet, Motor, Supply, desk_wind_tunnel
+from labkit.reviews import diagnose, first_power, review, shopping_list
 from labkit.simulation import (
     always_off,
     always_on,
@@ -19,6 +20,7 @@ from labkit.simulation import (
     gate_edges,
     generator_point,
     loaded_supply,
+    motor_on_supply,
     on_resistance,
     operating_point,
     pwm,
@@ -140,6 +142,11 @@ TUNNEL = desk_wind_tunnel()
         (lambda: winding_temperature(TUNNEL, current="1 A"), "winding_temperature.motor must be a Motor"),
         (lambda: generator_point(TUNNEL, "1 rad/s"), "generator_point.motor must be a Motor"),
         (lambda: speed_response(TUNNEL), "speed_response.motor must be a Motor"),
+        (lambda: review(TUNNEL.motor), "review.drive must be a Drive"),
+        (lambda: first_power(TUNNEL.motor), "first_power.drive must be a Drive"),
+        (lambda: diagnose(TUNNEL.motor), "diagnose.drive must be a Drive"),
+        (lambda: shopping_list(TUNNEL.motor), "shopping_list.drive must be a Drive"),
+        (lambda: motor_on_supply(TUNNEL.supply, TUNNEL), "motor_on_supply.motor must be a Motor"),
         (lambda: loaded_supply("6 V"), "loaded_supply.supply must be a Supply; got '6 V'"),
         (lambda: on_resistance(TUNNEL, "3 V"), "on_resistance.mosfet must be a Mosfet; got a Drive. Give its .switch."),
     ],
