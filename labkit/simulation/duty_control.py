@@ -8,10 +8,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from labkit._kernels.chopper import Chopped
 from labkit._kernels.duty_control import Settled, settle
 from labkit._kernels.steady import BrakesSI, efficiency
 from labkit.errors import NoSolutionError
-from labkit.parts import Drive
+from labkit.parts import Drive, Supply
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import (
     Amperes,
@@ -232,8 +233,6 @@ def pwm_floats(
     shaft_power = (torque - settled.own_friction) * settled.speed
     input_power = volts * state.supply_current
     wiring = np.asarray(magnitude(drive.wiring, "ohm"), dtype=np.float64) * state.mean_square
-    alternating = np.maximum(state.switch_square - state.supply_current**2, 0.0)
-    esr = np.asarray(magnitude(drive.supply.capacitor_resistance, "ohm"), dtype=np.float64)
     costs = drive_losses(drive, state, terminal, frequency, duty)
     floats = chopper_floats(state) | {
         "turning": settled.turning,
@@ -241,29 +240,38 @@ def pwm_floats(
         "speed": settled.speed,
         "emf": k * settled.speed,
         "supply_voltage": terminal - (1.0 - share) * inner * state.mean_current,
-        "supply_rms_current": np.sqrt(state.supply_current**2 + (1.0 - share) ** 2 * alternating),
-        "supply_ripple": (1.0 - share) * state.switch_ripple,
-        "capacitor_current": share * np.sqrt(alternating) if buffered else None,
-        "capacitor_ripple": share * state.switch_ripple if buffered else None,
         "electromagnetic_torque": torque,
         "shaft_torque": torque - settled.own_friction,
         "shaft_power": shaft_power,
         "input_power": input_power,
         "efficiency": efficiency(input_power, shaft_power),
-        "source_loss": inner * (state.supply_current**2 + (1.0 - share) ** 2 * alternating)
-        if buffered
-        else state.source_loss,
-        "capacitor_loss": esr * share**2 * alternating if buffered else None,
         "wiring_loss": wiring,
         "winding_loss": state.winding_loss - wiring,
         "friction_loss": settled.own_friction * settled.speed,
         "switch_conduction_loss": state.switch_loss,
+        **_divided(drive.supply, state, share),
         **costs,
         "switch_loss": state.switch_loss
         + sum(costs[name] for name in ("switching_loss", "recovery_loss") if costs[name] is not None),
     }
     shape = np.shape(settled.speed)
     return {name: None if value is None else np.broadcast_to(value, shape) for name, value in floats.items()}
+
+
+def _divided(supply: Supply, state: Chopped, share: float) -> dict[str, Floats | None]:
+    """Return what source and buffer capacitor each carry and burn [A, W]: the capacitor its *share* of the pulses."""
+    inner, esr = (float(magnitude(part, "ohm")) for part in (supply.internal_resistance, supply.capacitor_resistance))
+    pulses = np.maximum(state.switch_square - state.supply_current**2, 0.0)
+    square = state.supply_current**2 + (1.0 - share) ** 2 * pulses
+    buffered = supply.capacitance is not None
+    return {
+        "supply_rms_current": np.sqrt(square),
+        "supply_ripple": (1.0 - share) * state.switch_ripple,
+        "source_loss": inner * square,
+        "capacitor_current": share * np.sqrt(pulses) if buffered else None,
+        "capacitor_ripple": share * state.switch_ripple if buffered else None,
+        "capacitor_loss": esr * share**2 * pulses if buffered else None,
+    }
 
 
 def _buffered_voltage(at: Any, volts: Floats, ohms: Floats, given: tuple[Floats, ...]) -> Floats:
