@@ -82,10 +82,15 @@ class Owners:
         if not named:
             claimed = notebook.metadata.learner or notebook.code.learner
             raise OwnerError(f"{claimed!r} is not in the class list" if claimed else "nothing in it says whose it is")
-        if len(set(named.values())) > 1:
+        if len(set(named.values())) > 1 and not self._one_pair(named.values()):
             who = ", ".join(f"{where} says {self._by_id[key].id}" for where, key in named.items())
             raise OwnerError(f"it names different learners: {who}")
         return self._by_id[next(iter(named.values()))]
+
+    def _one_pair(self, keys: Iterable[str]) -> bool:
+        """Return whether learners work together by the class list; the sheet is then that of whom it names first."""
+        pairs = {(self._by_id[key].group, self._by_id[key].pair) for key in keys}
+        return len(pairs) == 1 and all(pair for _, pair in pairs)
 
     def _sheet(self, notebook: ReturnedNotebook, path: str) -> str:
         for claims in (notebook.code, notebook.metadata):

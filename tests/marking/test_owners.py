@@ -55,6 +55,17 @@ def test_who_it_cannot_be_said(notebook: ReturnedNotebook, path: str, reason: st
         OWNERS.find(notebook, path)
 
 
+def test_a_pair_may_both_be_named() -> None:
+    """A sheet of one in a folder of the other is theirs where the class list has them as a pair, of its own learner."""
+    pair = [Learner("amber-17", "tuesday", "bench 4"), Learner("opal", "tuesday", "bench 4")]
+    others = [Learner("jade", "wednesday", "bench 4"), Learner("ruby", "tuesday")]
+    owners = Owners([*pair, *others])
+    assert owners.find(_notebook(metadata="amber-17"), "opal/x.ipynb").learner.id == "amber-17"
+    for other in ("jade", "ruby"):
+        with pytest.raises(OwnerError, match="names different learners"):
+            owners.find(_notebook(metadata="amber-17"), f"{other}/x.ipynb")
+
+
 def test_the_sheet_by_the_file_name() -> None:
     """Where nothing inside names the sheet, the file's name does."""
     assert OWNERS.find(_notebook(sheet=""), "driver-dissipation-opal.ipynb").sheet == "driver-dissipation"
