@@ -15,13 +15,17 @@ from typing import Any
 import numpy as np
 
 from labkit.errors import UnitError
-from labkit.units import Q_, Quantity
+from labkit.units import Q_, Quantity, ureg
 
 __all__ = ["Answer", "answer_from_json", "answer_to_json", "read_answer"]
 
 #: "4.74 ± 0.05 V", "(4.74 +/- 0.05) V"
 _UNCERTAIN = re.compile(
     r"\(? ?(?P<value>[^±()]{1,40}?) ?(?:±|\+/-|\+-) ?(?P<spread>[\d.,]{1,20}) ?\)? ?(?P<unit>[^±()\d][^±]{0,40})?"
+)
+#: "4.74 V ± 2 %", "4.74 V ± 50 mV": a unit stands before the sign
+_OWN_UNIT = re.compile(
+    r"(?P<value>[^±()]{1,60}?[^\d±(). ,]) ?(?:±|\+/-|\+-) ?(?P<spread>[\d.,]{1,20} ?[^\d±() ][^±()]{0,40})"
 )
 _LONGEST = 200  # characters: longer than any number or formula
 _LONGEST_TEXT = 2000  # characters: longer than any list of parts or table of readings, short enough to record whole
@@ -173,12 +177,20 @@ def _from_text(given: str) -> Answer:
 
 
 def _number(text: str) -> tuple[Quantity, Quantity | None]:
-    """Return the number that a text is, and what stands behind its ±.
+    """Return the number that a text is, and what stands behind its ±: with one unit for both, its own, or a per cent.
 
     Raises
     ------
     UnitError
     """
+    if own := _OWN_UNIT.fullmatch(text):
+        value, spread = Q_(own["value"]), Q_(own["spread"].removesuffix("%"))
+        if own["spread"].endswith("%"):
+            return value, ureg.Quantity(abs(value.magnitude) * spread.magnitude / 100, value.units)
+        if spread.dimensionality != value.dimensionality:
+            fault = f"{text!r} has quantities of different kinds before and behind its ±."
+            raise UnitError(fault, "Write one unit for both, as in '4.7 ± 0.1 V'.")
+        return value, spread
     if pair := _UNCERTAIN.fullmatch(text):
         value, spread = (Q_(f"{pair[part]} {pair['unit'] or ''}") for part in ("value", "spread"))
         return value, spread

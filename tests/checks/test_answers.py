@@ -47,6 +47,10 @@ def test_a_current_is_read_in_every_form(typed, amperes):
         ("(4,74±0,05) V", 4.74, 0.05),
         ("4740 +/- 50 mV", 4.74, 0.05),
         ("-4.74 ± 0.05 V", -4.74, 0.05),
+        ("4.74 V ± 0.05 V", 4.74, 0.05),
+        ("4,74 V ± 50 mV", 4.74, 0.05),
+        ("5 V ± 1 %", 5.0, 0.05),
+        ("-5 V±1%", -5.0, 0.05),
     ],
 )
 def test_a_value_with_its_uncertainty(typed, volts, spread):
@@ -57,10 +61,22 @@ def test_a_value_with_its_uncertainty(typed, volts, spread):
     assert answer.uncertainty.to("V").magnitude == pytest.approx(spread, rel=1e-12)
 
 
-@pytest.mark.parametrize("typed", ["4.74 ± V", "± 0.05 V", "4.74 ± 0.05 ± 0.1 V", "4.74 V ± x"])
+@pytest.mark.parametrize(
+    "typed", ["4.74 ± V", "± 0.05 V", "4.74 ± 0.05 ± 0.1 V", "4.74 V ± x", "4 V ± 3 A", "4 V ± % %"]
+)
 def test_a_broken_uncertainty_is_a_fault(typed):
     """A ± without a number on both sides is no answer."""
     assert read_answer(typed).fault
+
+
+@given(st.text(alphabet="0123456789.,±+-/% VAmµΩ°CK()", max_size=40))
+@settings(deadline=None, max_examples=300)
+def test_any_text_with_a_sign_of_uncertainty_is_an_answer_or_says_why_not(text):
+    """Whatever stands around a ±, there is a quantity with its like behind it, or a fault."""
+    answer = read_answer(text)
+
+    if answer.uncertainty is not None:
+        assert answer.uncertainty.dimensionality == answer.quantity.dimensionality
 
 
 @pytest.mark.parametrize("typed", ["", "   ", "\n", None])

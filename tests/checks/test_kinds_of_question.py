@@ -304,6 +304,7 @@ def test_the_picture_comes_with_alt_text_and_numbers_and_gives_nothing_away(titl
         ("5.40 ± 0.10 mV·s/rad", "right", None),  # set 30 has 4.2 + 30 · 0.04 = 5.40
         ("(5,40 +/- 0,05) mV*s/rad", "right", None),
         ("5.2 ± 0.3 mV*s/rad", "right", None),
+        ("5.4 mV*s/rad ± 2 %", "right", None),
         ("5.1 ± 0.1 mV*s/rad", "wrong", None),
         ("5.4 ± 2 mV*s/rad", "wrong", "uncertainty too wide"),
         ("5.4 ± 0.0001 mV*s/rad", "wrong", "uncertainty too small"),
