@@ -78,6 +78,13 @@ TABLES = {
         (("voltage",), ("current",)), (), "switched on at the learner's own gate voltage: drain to source", apart=True
     ),
     "diode drop": Layout((("voltage",), ("current",)), (), "forward: voltage across the diode", apart=True),
+    "running current": Layout(
+        (("time",), ("current",)),
+        (),
+        "running steadily, logged at a fixed rate: its ripple tells the speed",
+        trace=True,
+        apart=True,
+    ),
     "case temperature": Layout(
         (("time",), ("temperature",)), (), "of a part, from the moment of switching on", trace=True, apart=True
     ),

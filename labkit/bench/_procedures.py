@@ -72,11 +72,18 @@ class Procedure:
     def sheet(self) -> str:
         """Return the empty sheet as CSV, which ``read_bench`` reads once it is filled in.
 
+        Raises
+        ------
+        BenchError
+            When nothing is written down: the reading is a recording.
+
         Examples
         --------
         >>> print(procedure("inductance, meter").sheet().splitlines()[-7])
         position, inductance [mH]
         """
+        if not self.tables:
+            raise BenchError(f"There is no sheet for {self.name!r}: {self.readings}")
         lines = [f"# {self.title}. {self.readings}"]
         lines += [f"# Caution: {caution}" for caution in self.cautions]
         lines += ["# Decimal commas need semicolons between the columns. Rows that stay empty do no harm.", ""]
@@ -91,7 +98,7 @@ class Procedure:
 def _procedure(entry: Mapping[str, Any]) -> Procedure:
     tables = tuple(
         SheetTable(kind=t["kind"], columns=tuple(t["columns"]), rows=tuple(tuple(row) for row in t["rows"]))
-        for t in entry["table"]
+        for t in entry.get("table", ())
     )
     for table in tables:
         if find_table(table.kind) != table.kind:

@@ -56,10 +56,16 @@ def _procedure(options: argparse.Namespace) -> int:
 
 
 def _speed(options: argparse.Namespace) -> int:
-    from labkit.fitting import speed_from_sound  # noqa: PLC0415 (as above)
+    from labkit.fitting import speed_from_log, speed_from_sound  # noqa: PLC0415 (as above)
     from labkit.reports.heard import heard_text  # noqa: PLC0415 (as above)
 
-    heard = speed_from_sound(options.file, blades=options.blades, slowest=options.slowest, fastest=options.fastest)
+    between = {"slowest": options.slowest, "fastest": options.fastest}
+    if options.file.suffix.lower() in (".csv", ".txt", ".xlsx"):
+        from labkit.bench import read_bench  # noqa: PLC0415 (as above)
+
+        heard = speed_from_log(read_bench(options.file), bars=options.bars, **between)
+    else:
+        heard = speed_from_sound(options.file, blades=options.blades, **between)
     tell(heard_text(heard))
     if options.page:
         from labkit.figures import spectrum_picture  # noqa: PLC0415 (as above)
@@ -69,8 +75,9 @@ def _speed(options: argparse.Namespace) -> int:
 
 
 def _add_speed(command: argparse.ArgumentParser) -> None:
-    command.add_argument("file", type=Path, help="recording of the motor, uncompressed WAV, about 5 s")
+    command.add_argument("file", type=Path, help="recording (WAV, about 5 s), or CSV of a logged current")
     command.add_argument("--blades", type=int, default=1, metavar="N", help="of the fan on the shaft (default: none)")
+    command.add_argument("--bars", type=int, default=3, metavar="N", help="of the commutator (default: %(default)s)")
     command.add_argument("--slowest", default="300 rpm", metavar="SPEED", help="that it can be (default: %(default)s)")
     command.add_argument("--fastest", default="40000 rpm", metavar="SPEED", help="the same (default: %(default)s)")
     command.add_argument("--page", type=Path, metavar="FILE", help="write the spectrum as a page as well")
@@ -96,6 +103,6 @@ COMMANDS = (
             "Bad rows are named with line and reason, and the good ones used. labkit-lessons/bench has files to copy."),
     Command("procedure", _add_procedure, _procedure, "show how a constant is measured, and write its sheet",
             "Sheets are plain CSV: fill them in and give them to labkit fit. No file is written over."),
-    Command("speed", _add_speed, _speed, "find a motor's speed from a recording of its sound",
+    Command("speed", _add_speed, _speed, "find a motor's speed from its sound, or from its current's ripple",
             "It says which line it took, how sure it is, and what else it could be."),
 )  # fmt: skip

@@ -9,7 +9,7 @@ from labkit.fitting._apart import fit_table, fit_tables
 from labkit.fitting._disc import inertia_from_disc
 from labkit.fitting._heard import HeardSpeed, OtherSpeed
 from labkit.fitting._motor import fit_motor
-from labkit.fitting._pitch import speed_from_ripple, speed_from_sound
+from labkit.fitting._pitch import speed_from_log, speed_from_ripple, speed_from_sound
 from labkit.fitting._predict import Agreement, Band, agreement, draw_motors, predict
 from labkit.fitting._result import MotorFit, NextReading, NotIdentified, Reading, ResidualSet
 from labkit.fitting._room import RoomConstant, RoomFit, fit_room
@@ -42,6 +42,7 @@ __all__ = [
     "fit_trace",
     "inertia_from_disc",
     "predict",
+    "speed_from_log",
     "speed_from_ripple",
     "speed_from_sound",
     "warmth_of",

@@ -88,7 +88,7 @@ def _law(table: BenchTable) -> _Law:
         When its kind is not computed by itself, or it has too few readings.
     """
     if table.kind not in _LAWS:
-        raise BenchError(f"fit_table.table must be one of {', '.join(_LAWS)}; got {table.kind}. Use fit_motor.")
+        raise BenchError(f"fit_table.table must be one of {', '.join(_LAWS)}; got {table.kind}, which has another fit.")
     law = _LAWS[table.kind]
     if table.kind == "diode drop":
         current = _column(table, "current")
@@ -222,7 +222,7 @@ def fit_tables(record: BenchRecord) -> tuple[TableFit, ...]:
     BenchError
         As ``fit_table``.
     """
-    found = [fit_table(table, record) for table in record.apart]
+    found = [fit_table(table, record) for table in record.apart if table.kind in _LAWS]
     if any(trace.kind == "coast down with disc" for trace in record.traces):
         found.append(inertia_from_disc(record))
     return tuple(found)

@@ -10,12 +10,13 @@ import numpy as np
 from scipy.special import stdtrit
 
 from labkit._kernels.spectrum import Comb, Lines, combs, lines_of, spectrum_of, wander_of
+from labkit.bench import BenchRecord
 from labkit.errors import BenchError
 from labkit.fitting._heard import HeardSpeed, OtherSpeed
 from labkit.fitting._recording import Recording, logged, read_sound
 from labkit.units import Q_, Quantity, from_si, magnitude
 
-__all__ = ["speed_from_ripple", "speed_from_sound"]
+__all__ = ["speed_from_log", "speed_from_ripple", "speed_from_sound"]
 
 _CLOCK = 1e-4  # how far a recorder's clock is off at most (common practice, no source)
 _SURE, _LIKELY = 0.15, 0.05  # by how much the best explanation must beat the next
@@ -103,6 +104,26 @@ def speed_from_ripple(
     amperes = np.asarray(magnitude(current, "A", "current"), dtype=np.float64)
     recording = logged(seconds, amperes, "speed_from_ripple.current")
     return _heard(recording, math.lcm(bars, poles), (slowest, fastest), "ripples", "log")
+
+
+def speed_from_log(
+    record: BenchRecord,
+    *,
+    bars: int,
+    poles: int = 2,
+    slowest: Quantity | str = "300 rpm",
+    fastest: Quantity | str = "40000 rpm",
+) -> HeardSpeed:
+    """Return the speed from the ripple of a record's table of ``running current``.
+
+    Parameters and errors as for ``speed_from_ripple``; a record without such a table is refused.
+    """
+    table = next((table for table in record.apart if table.kind == "running current"), None)
+    if table is None or table.time is None or table.current is None:
+        raise BenchError(
+            f"{record.source} has no table of running current: write 'table: running current' above its header."
+        )
+    return speed_from_ripple(table.time, table.current, bars=bars, poles=poles, slowest=slowest, fastest=fastest)
 
 
 def _limits(slowest: Quantity | str, fastest: Quantity | str) -> tuple[float, float]:

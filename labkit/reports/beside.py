@@ -74,6 +74,9 @@ def table_html(found: TableFit) -> str:
 
 def _tables(record: BenchRecord) -> Iterator[str]:
     for one in record.apart:
+        if one.kind == "running current":
+            yield f"Running current, {len(one)} samples: 'labkit speed {record.source} --bars 3' finds the speed."
+            continue
         try:
             yield table_text(fit_table(one, record))
         except BenchError as error:

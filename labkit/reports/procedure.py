@@ -43,9 +43,12 @@ def procedure_text(procedure: Procedure) -> str:
     lines += [f"  - {thing}" for thing in procedure.needs]
     lines += ["", "Caution", *(f"  ! {caution}" for caution in procedure.cautions), "", "Steps"]
     lines += [f"  {number}. {step}" for number, step in enumerate(procedure.steps, 1)]
-    lines += ["", "Note", *(f"  {name}: {hint}" for name, hint in procedure.notes), "", "Read"]
-    lines += [f"  {one.kind}: {', '.join(one.columns)} ({len(one.rows)} rows)" for one in procedure.tables]
-    return "\n".join([*lines, "", _HOW])
+    lines += ["", "Note", *(f"  {name}: {hint}" for name, hint in procedure.notes)]
+    if procedure.tables:
+        lines += ["", "Read"]
+        lines += [f"  {one.kind}: {', '.join(one.columns)} ({len(one.rows)} rows)" for one in procedure.tables]
+        lines += ["", _HOW]
+    return "\n".join(lines)
 
 
 def procedure_html(procedure: Procedure) -> str:
@@ -67,7 +70,7 @@ def procedure_html(procedure: Procedure) -> str:
     for one in procedure.tables:
         rows = [(str(number), *cells) for number, cells in enumerate(one.cells(), 1)]
         parts.append(f'<div class="blank">{table(one.kind.capitalize(), ("Row", *one.columns), rows)}</div>')
-    return f'<section class="labkit-procedure">{"".join(parts)}<p>{escape(_HOW)}</p></section>'
+    return f'<section class="labkit-procedure">{"".join(parts)}{f"<p>{escape(_HOW)}</p>" if procedure.tables else ""}</section>'
 
 
 def _notes(procedure: Procedure) -> str:

@@ -258,6 +258,20 @@ def test_logs_that_tell_nothing_are_refused():
             speed_from_ripple(Q_(time, "s"), Q_(current, "A"), bars=bars)
 
 
+def test_logged_file_gives_the_speed(tmp_path, capsys):
+    """A CSV of the sheet 'speed, ripple', its current read across a shunt, gives 3000 rpm on the command line."""
+    t, i = _log(50.0)
+    path = tmp_path / "log.csv"
+    rows = "\n".join(f"{1e3 * time:.4f}, {1e3 * current:.3f}" for time, current in zip(t, i, strict=True))
+    path.write_text(f"shunt: 1.00 ohm\ntable: running current\ntime [ms], shunt voltage [mV]\n{rows}\n", "utf-8")
+
+    assert main(["speed", str(path), "--bars", "3", "--fastest", "12000 rpm"]) == 0
+    assert "(3000 rpm)" in capsys.readouterr().out
+    path.write_text("table: generator\nspeed [rpm], voltage [V]\n515, 0.291\n", "utf-8")
+    assert main(["speed", str(path)]) == 1
+    assert "no table of running current" in capsys.readouterr().err
+
+
 # --- what people see ------------------------------------------------------------------------------
 
 
