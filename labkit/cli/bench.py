@@ -47,10 +47,11 @@ def _procedure(options: argparse.Namespace) -> int:
         return 0
     found = procedure(options.name)
     tell(procedure_text(found))
-    for path, text in ((options.sheet, found.sheet()), (options.page, procedure_page(found))):
+    for path, text in ((options.sheet, found.sheet), (options.page, lambda: procedure_page(found))):
         if path is not None:
+            written = text()
             with path.open("x", encoding="utf-8") as file:  # readings that were typed in are never written over
-                file.write(text)
+                file.write(written)
             tell_error(f"Wrote {path}.")
     return 0
 

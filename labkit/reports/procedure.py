@@ -70,7 +70,9 @@ def procedure_html(procedure: Procedure) -> str:
     for one in procedure.tables:
         rows = [(str(number), *cells) for number, cells in enumerate(one.cells(), 1)]
         parts.append(f'<div class="blank">{table(one.kind.capitalize(), ("Row", *one.columns), rows)}</div>')
-    return f'<section class="labkit-procedure">{"".join(parts)}{f"<p>{escape(_HOW)}</p>" if procedure.tables else ""}</section>'
+    if procedure.tables:
+        parts.append(f"<p>{escape(_HOW)}</p>")
+    return f'<section class="labkit-procedure">{"".join(parts)}</section>'
 
 
 def _notes(procedure: Procedure) -> str:

@@ -212,6 +212,7 @@ def test_a_recording_has_no_sheet():
     """What is recorded and not written down says so instead of an empty sheet."""
     with pytest.raises(BenchError, match="One recording"):
         procedure("speed, sound").sheet()
+    assert main(["procedure", "speed sound"]) == 0
 
 
 def test_command_lists_shows_and_never_writes_over(tmp_path, capsys):
