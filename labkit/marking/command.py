@@ -18,7 +18,7 @@ from labkit.marking.cluster import Cluster
 from labkit.marking.folder import REGISTER, Marking, Result, mark_folder
 from labkit.marking.isolation import Allowance
 from labkit.marking.register import Register
-from labkit.marking.results import comment_path, export, write_results
+from labkit.marking.results import comment_path, export, forget_pages, write_results
 from labkit.reports.marks import MARKS_HEADER, explanation, marks_row
 from labkit.sheets import read_class_list, read_key
 
@@ -161,10 +161,9 @@ def _correct(register: Register, given: Sequence[str], tell: Tell) -> None:
 
 def _erase(register: Register, out: Path, learner: str, tell: Tell) -> None:
     number = register.erase(learner)
-    page = comment_path(out, learner)
-    if not number and not page.exists():
+    if not number and not comment_path(out, learner).exists():
         raise MarkingError(f"The mark register holds nothing of {learner!r}. Write the id as the class list does.")
-    page.unlink(missing_ok=True)
+    forget_pages(out, learner)
     hand_ins = "1 hand-in" if number == 1 else f"{number} hand-ins"
     tell(f"Erased {hand_ins} of {learner}. Delete their files and exports too, or they are marked again.")
 

@@ -21,7 +21,9 @@ from labkit.reports.tables import Sheetful, csv_lines, workbook
 from labkit.reports.tally import ClassTally
 from labkit.sheets.classlist import file_name
 
-__all__ = ["comment_path", "export", "write_results"]
+__all__ = ["comment_path", "export", "forget_pages", "write_results"]
+
+_DRAFT = ".draft-"  #: and the number of the process that writes it
 
 
 def write_results(register: Register, out: Path) -> ClassTally:
@@ -58,6 +60,14 @@ def comment_path(out: Path, learner: str) -> Path:
     return out / "comments" / f"{file_name(learner)}.html"
 
 
+def forget_pages(out: Path, learner: str) -> None:
+    """Delete a learner's comment page, and whatever a run that was killed has left half written."""
+    comment_path(out, learner).unlink(missing_ok=True)
+    for folder in (out, out / "comments"):
+        for draft in folder.glob(f".*{_DRAFT}*"):
+            draft.unlink(missing_ok=True)
+
+
 def export(register: Register, path: Path) -> None:
     """Write all answers with their marks to one file: a spreadsheet (.xlsx) with two sheets, or CSV.
 
@@ -81,7 +91,7 @@ def export(register: Register, path: Path) -> None:
 @contextmanager
 def _whole(path: Path) -> Iterator[TextIO]:
     """Write a file whole: a reader never sees half of it, even if this run is ended now."""
-    draft = path.with_name(f".{path.name}.{os.getpid()}")
+    draft = path.with_name(f".{path.name}{_DRAFT}{os.getpid()}")
     with draft.open("w", encoding="utf-8", newline="") as file:
         yield file
     draft.replace(path)

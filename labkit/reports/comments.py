@@ -18,8 +18,9 @@ _STYLE = """
 h2 { margin-top: 2.5rem; }
 section.question { border-left: 0.3rem solid #767676; padding-left: 1rem; margin: 1.5rem 0; }
 section.right { border-left-style: double; }
-.said { white-space: pre-line; } .given { overflow-wrap: anywhere; }
-dt { font-weight: bold; } dd { margin: 0 0 0.5rem 0; }
+.said { white-space: pre-line; } .given { white-space: pre-line; overflow-wrap: anywhere; }
+dl { display: grid; grid-template-columns: max-content 1fr; gap: 0 1rem; }
+dt { font-weight: bold; } dd { margin: 0; }
 """.strip()
 
 

@@ -98,7 +98,9 @@ def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture
     assert main(["mark", "--out", str(out), "--correct", "jade-2", *correct]) == 0
     assert f"jade-2,generator-action,1,{QUESTIONS}" in (out / "marks.csv").read_text()
     assert "Answered on paper." in (out / "comments" / "jade-2.html").read_text()
+    (out / ".answers.csv.draft-99").write_text("amber-17, left by a run that was killed")
     assert main(["mark", "--out", str(out), "--erase", "amber-17"]) == 0
+    assert not (out / ".answers.csv.draft-99").exists()
     assert "Erased 1 hand-in of amber-17" in capsys.readouterr().out
     assert not (out / "comments" / "amber-17.html").exists()
     for name in ("marks.csv", "answers.csv", "class.html", "not-marked.csv"):
