@@ -131,8 +131,9 @@ COMMANDS = (
     Command("sheets", _add_sheets, _sheets, "write one homework sheet for each learner of a class list",
             "Make your key once with --new-key, and keep it: marking needs it."),
     Command("mark", _add_mark, _mark, "run and mark a folder of returned sheets",
-            ("Each sheet is run shut in, and its answers are judged here; a class report, tables and comment pages go into "
-             "one folder. A file that names two learners is reported, not marked, unless the class list has them as a "
-             "pair. Of several files for one sheet the best counts. "
+            ("Each sheet is run shut in, and its answers are judged here; "
+             "class report, tables and comment pages go into one folder. "
+             "A file that names two learners is reported, not marked, unless the class list has them as a pair. "
+             "Of several files for one sheet the best counts. "
              "What is marked stays marked: the same command goes on where it stopped.")),
 )  # fmt: skip
