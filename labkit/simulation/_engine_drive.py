@@ -12,7 +12,7 @@ from labkit._kernels.engine.circuit import DriveSI, LoopSI, SwitchSI
 from labkit._kernels.engine.readings import Bench, bench
 from labkit.errors import PartError
 from labkit.parts import Bipolar, Drive, Mosfet
-from labkit.simulation._loop import brakes, copper_factor, needed
+from labkit.simulation._loop import ambient_kelvins, brakes, copper_factor, needed
 from labkit.simulation.switch import gate_volts, saturation_current, switch_path
 from labkit.units import from_si, magnitude
 
@@ -32,9 +32,12 @@ class _Same(NamedTuple):
 
 
 def drive_record(
-    drive: Drive, junction: float, winding: float, *, tolerance: float, duration: float
+    drive: Drive, junction: float | None, winding: float | None, *, tolerance: float, duration: float
 ) -> tuple[DriveSI, Bench, tuple[SwitchSI, SwitchSI]]:
-    """Return the drive as floats: for stepping, for readings, and its open and closed switch."""
+    """Return the drive as floats: for stepping, for readings, and its open and closed switch.
+
+    Junction and winding [K] are at the ambient's temperature where they are None.
+    """
     circuit, test, switches = _floats(_Same(drive), junction, winding)
     if circuit.fan > 0.0:
         circuit = circuit._replace(fan_step=10.0 * tolerance / duration * circuit.inertia / circuit.fan)
@@ -42,9 +45,13 @@ def drive_record(
 
 
 @lru_cache(maxsize=16)
-def _floats(same: _Same, junction: float, winding: float) -> tuple[DriveSI, Bench, tuple[SwitchSI, SwitchSI]]:
+def _floats(
+    same: _Same, junction: float | None, winding: float | None
+) -> tuple[DriveSI, Bench, tuple[SwitchSI, SwitchSI]]:
     """Return `drive_record` but for tolerance and duration: a slider of the duty asks for one drive again and again."""
     drive = same.drive
+    around = float(ambient_kelvins(drive))
+    junction, winding = (around if given is None else given for given in (junction, winding))
     motor, supply, load = drive.motor, drive.supply, drive.load
     all_brakes = brakes(motor, load)
     inertia = needed(motor, "inertia", "kg*m**2", "where time matters") + float(magnitude(load.inertia, "kg*m**2"))

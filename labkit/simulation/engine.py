@@ -102,8 +102,8 @@ def simulate(
     _refuse_too_many(pattern, length)
     instants = _instants(samples, length)
     limit = float(argument(tolerance, "", "simulate.tolerance", least=0.0, least_allowed=False, most=1.0))
-    junction = _temperature(drive, junction_temperature, "simulate.junction_temperature")
-    winding = _temperature(drive, winding_temperature, "simulate.winding_temperature")
+    junction = _temperature(junction_temperature, "simulate.junction_temperature")
+    winding = _temperature(winding_temperature, "simulate.winding_temperature")
     circuit, test, switches = drive_record(drive, junction, winding, tolerance=limit, duration=length)
     start_current = float(argument(current, "A", "simulate.current", least=-_MOST, most=_MOST))
     start_speed = float(argument(speed, "rad/s", "simulate.speed", least=-_MOST, most=_MOST))
@@ -154,5 +154,5 @@ def _instants(samples: int | Quantity | None, length: float) -> Any:
     return instants
 
 
-def _temperature(drive: Drive, given: Given | None, where: str) -> float:
-    return float(argument(drive.ambient if given is None else given, "degC", where, least=-273.15))
+def _temperature(given: Given | None, where: str) -> float | None:
+    return None if given is None else float(argument(given, "degC", where, least=-273.15))

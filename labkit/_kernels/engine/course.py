@@ -150,13 +150,14 @@ class Record:
         circuit = self.circuit
         self.left_over += float(left_over.sum())
         braked = (circuit.viscous + circuit.fan * np.abs(stretches.state[1])) / circuit.inertia
-        rate = np.minimum(
-            self.test.loop.winding_resistance / circuit.inductance, np.minimum(braked, np.r_[braked[1:], 0.0])
-        )
+        np.minimum(braked[:-1], braked[1:], out=braked[:-1])
+        braked[-1] = 0.0
+        rate = np.minimum(self.test.loop.winding_resistance / circuit.inductance, braked)
         fade = np.cumsum((rate if circuit.leak == 0.0 else 0.0 * rate) * stretches.length)
         gain = left_over / np.sqrt(circuit.inertia)
         if fade[-1] < 500.0:
-            bound = (self._bound + np.cumsum(gain * np.exp(fade))) * np.exp(-fade)
+            grown = np.exp(fade)
+            bound = (self._bound + np.cumsum(gain * grown)) / grown
         else:
             steps = zip(np.exp(-np.diff(fade, prepend=0.0)).tolist(), gain.tolist(), strict=True)
             bound = np.array(list(accumulate(steps, lambda e, step: e * step[0] + step[1], initial=self._bound)))
@@ -203,17 +204,19 @@ class Record:
         earlier = np.concatenate(([was if was >= 0 else carrier[0]], carrier[:-1]))
         way_earlier = np.concatenate(([way_was if was >= 0 else way[0]], way[:-1]))
         new = carrier != earlier
-        self._note("diode stops", start[new & (earlier == DIODE) & (carrier == NOTHING)])
-        self._note("breakdown begins", start[new & (carrier == BREAKDOWN)])
-        self._note("breakdown ends", start[new & (earlier == BREAKDOWN)])
-        self._note("transistor limits", start[new & (carrier == LIMIT)])
-        self._note(
-            "current reverses",
-            start[new & (earlier != BODY) & (earlier != REVERSE) & ((carrier == BODY) | (carrier == REVERSE))],
-        )
-        self._note("rotor starts", start[(way != 0.0) & (way_earlier == 0.0)])
-        self._note("rotor stops", start[(way == 0.0) & (way_earlier != 0.0)])
-        self._note("rotor reverses", start[way * way_earlier < 0.0])
+        back, was_back = (carrier == BODY) | (carrier == REVERSE), (earlier == BODY) | (earlier == REVERSE)
+        for name, happens in (
+            ("diode stops", new & (earlier == DIODE) & (carrier == NOTHING)),
+            ("breakdown begins", new & (carrier == BREAKDOWN)),
+            ("breakdown ends", new & (earlier == BREAKDOWN)),
+            ("transistor limits", new & (carrier == LIMIT)),
+            ("current reverses", back & ~was_back),
+            ("rotor starts", (way != 0.0) & (way_earlier == 0.0)),
+            ("rotor stops", (way == 0.0) & (way_earlier != 0.0)),
+            ("rotor reverses", way * way_earlier < 0.0),
+        ):
+            if happens.any():
+                self._note(name, start[happens])
         self._before = (int(carrier[-1]), float(way[-1]), self._before[2])
 
     def _brown_outs(self, stretches: Stretches) -> None:
