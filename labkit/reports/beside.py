@@ -59,7 +59,9 @@ def table_text(found: TableFit) -> str:
     """Return the constants of one table with their expanded uncertainty, and what to know."""
     numbers = ", ".join(_constant(one) for one in found.constants)
     words = _WORDS.get(found.kind, found.kind)
-    return " ".join([f"{words[0].upper()}{words[1:]}: {numbers}.", *found.sentences])
+    begin = "" if numbers.startswith(words) else f"{words}: "
+    text = f"{begin}{numbers}."
+    return " ".join([f"{text[0].upper()}{text[1:]}", *found.sentences])
 
 
 def table_html(found: TableFit) -> str:

@@ -172,7 +172,7 @@ def _marks(tally: ClassTally) -> Iterator[str]:
         "<p>One sign a question, in order: ✓ right, ½ a part of the marks, ✗ not yet, ! cannot be judged as it stands, "
         "○ not answered.</p>"
     )
-    headings = ("learner", "marks", *map(sheet_title, tally.questions))
+    headings = ("learner", "marks", *map(sheet_title, tally.sheets()))
     rows_of_marks = (_learner_row(one, tally) for one in learners[:MOST_LEARNERS])
     yield f'<div class="signs">{table("Marks of each learner", headings, rows_of_marks)}</div>'
     if len(learners) > MOST_LEARNERS:
@@ -180,7 +180,7 @@ def _marks(tally: ClassTally) -> Iterator[str]:
 
 
 def _learner_row(one: LearnerTally, tally: ClassTally) -> tuple[str, ...]:
-    sheets = (one.signs.get(sheet) for sheet in tally.questions)
+    sheets = (one.signs.get(sheet) for sheet in tally.sheets())
     return (one.learner, f"{one.mark:g} of {one.out_of:g}", *(found or "nothing" for found in sheets))
 
 

@@ -54,9 +54,9 @@ def idea_words(name: str) -> str:
 def question_part(tally: ClassTally) -> Iterator[str]:
     """Give the part's pieces of HTML."""
     yield f"<h2>Questions</h2><p>{escape(_DEFINITIONS)}</p>"
-    for sheet, questions in tally.questions.items():
+    for sheet in tally.sheets():
         yield f"<h3>{escape(sheet_title(sheet))}</h3>"
-        numbered = list(enumerate(questions.values(), 1))
+        numbered = list(enumerate(tally.questions[sheet].values(), 1))
         points = [
             Point(one.facility, one.discrimination, str(place))
             for place, one in numbered

@@ -16,6 +16,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from labkit.problems import sheet_names
 from labkit.reports.marks import OTHER_NUMBERS, MarkedAnswer, MarkedSheet
 
 __all__ = ["ClassTally", "LearnerTally", "QuestionTally", "interval_of_correlation", "interval_of_share"]
@@ -205,6 +206,11 @@ class ClassTally:
                 self.ideas_at[idea] += idea not in learner.ideas
                 learner.ideas[idea] += 1
                 self.idea_questions[idea][answer.question] += 1
+
+    def sheets(self) -> list[str]:
+        """Return the sheets that were marked, in the order of their lessons; those of another bank come last."""
+        lessons = {name: place for place, name in enumerate(sheet_names())}
+        return sorted(self.questions, key=lambda name: (lessons.get(name, len(lessons)), name))
 
     def in_need(self) -> Iterator[Help]:
         """Give the learners who need help, those with the fewest marks first."""

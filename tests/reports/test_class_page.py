@@ -190,6 +190,18 @@ def test_tries_and_times_stand_where_notebooks_tell_them() -> None:
     assert "tries, median" not in class_page(_tally(_sheet("l", _answer("A", "right"))))
 
 
+def test_sheets_stand_in_the_order_of_their_lessons() -> None:
+    """Whatever order sheets are counted in, the page goes by lesson; a sheet of the teacher's own comes last."""
+    names = ("driver-dissipation", "a-sheet-of-ours", "pin-limits", "generator-action")
+    page = class_page(_tally(*(_sheet("l", _answer("A", "right"), sheet=name) for name in names)))
+    assert re.findall("<h3>(.*?)</h3>", page) == [
+        "Pin limits",
+        "Generator action",
+        "Driver dissipation",
+        "A sheet of ours",
+    ]
+
+
 @pytest.mark.parametrize("number", [0, 1, 5, 30, 300])
 def test_any_class_has_a_page(number: int) -> None:
     """Nobody, one, a few, a class and a course: each has a whole page, whose pictures say in words what they show."""
