@@ -223,6 +223,8 @@ class _Parser:
         if text in {*_FUNCTIONS, "sqrt"} and self.sign == "(":
             inner = self._atom(depth)
             return _power(inner, 0.5) if text == "sqrt" else _applied(_FUNCTIONS[text], inner)
+        if text == "e":
+            raise FormulaError("For e to the power of x write exp(x).")
         raise FormulaError(f"“{text}” is none of the symbols here. There is: {', '.join(self._shown)}.")
 
 

@@ -27,11 +27,12 @@ def verdict_on(question: Question, outcome: str, comment: str, **more: object) -
 def wrong_by(question: Question, comment: str, idea: Misconception | str, hint: str, *, share: float = 0.0) -> Verdict:
     """Return the verdict on an answer that an idea leads to: the idea, and where to read about it again."""
     belief = None if isinstance(idea, str) else idea
+    rethink = belief.rethink if belief and question.kind != "formula" else ""  # there it may be the answer in words
     lesson = belief.lesson if belief else question.lesson
     return verdict_on(
         question,
         "wrong",
-        f"{comment} {belief.rethink}" if belief else comment,
+        f"{comment} {rethink}".rstrip(),
         misconception=belief.id if belief else None,
         slip=idea if isinstance(idea, str) else None,
         lesson=str(lesson) if lesson else None,

@@ -96,6 +96,16 @@ def test_a_wrong_formula_is_named_or_refused(typed, outcome, named):
     assert (verdict.outcome, verdict.misconception or verdict.slip) == (outcome, named)
 
 
+@pytest.mark.parametrize("typed", ["L I²", "½ L I", "½ L V²"])
+def test_a_comment_on_a_formula_does_not_give_it_away(typed):
+    """The idea is named by what was done; the formula in words, which the idea's own text holds, is not said."""
+    verdict = _judged(ENERGY, typed)
+
+    assert typed in verdict.comment
+    assert "times the square" not in verdict.comment
+    assert "½·L·I²" not in str(verdict)
+
+
 def test_what_a_formula_lacks_is_said():
     """The drag of a loaded generator without the winding's resistance names its idea; k·ω alone misses both."""
     assert _judged(DRAG, "k²ω/r").slip == "winding forgotten"
