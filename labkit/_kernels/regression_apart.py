@@ -26,7 +26,7 @@ def found_of(design: Floats, value: Floats, residuals: Floats, rounding: Floats,
     left = len(residuals) - len(value)
     least = float(np.mean(rounding**2))
     seen = float(residuals @ residuals) / left if left > 0 else 0.0
-    size = np.maximum(np.linalg.norm(design, axis=0), 1e-300)  # constants of very different sizes stay apart
+    size = np.maximum(np.linalg.norm(design, axis=0), 1e-150)  # constants of very different sizes stay apart
     scaled = design / size
     inverse = np.linalg.pinv(scaled.T @ scaled) / np.outer(size, size)
     freedom = float(left) if seen > least else np.inf
@@ -42,7 +42,7 @@ def line_of(design: Floats, measured: Floats, rounding: Floats) -> Found:
     measured, rounding : array, shape (n,)
         Readings, and the standard uncertainty that their rounding (that of both axes) leaves.
     """
-    size = np.maximum(np.linalg.norm(design, axis=0), 1e-300)
+    size = np.maximum(np.linalg.norm(design, axis=0), 1e-150)
     value = np.linalg.lstsq(design / size, measured, rcond=None)[0] / size
     return found_of(design, value, measured - design @ value, rounding, success=True)
 

@@ -19,6 +19,7 @@ from labkit.writing import show
 __all__ = ["fit_table", "fit_tables"]
 
 _UNIT = {"voltage": "V", "current": "A", "temperature": "degC", "inductance": "H", "time": "s"}
+_TOLD = 2.0  # standard uncertainties, from which a constant is told from zero
 _ALIKE = 0.1  # currents that differ by less make no line
 
 
@@ -97,6 +98,8 @@ def _law(table: BenchTable) -> _Law:
     readings = next(one.readings for one in procedures() if any(t.kind == table.kind for t in one.tables))
     if len(table) < max(len(law.constants) + (law.fit is warming_of) * 2, 1):
         raise BenchError(f"A table of {table.kind} with {len(table)} reading gives nothing yet. {readings}")
+    if law.against == "time" and np.ptp(_column(table, "time")) == 0:
+        raise BenchError(f"A table of {table.kind} needs times that differ. {readings}")
     if law.fit is _falling and np.ptp(_column(table, "current")) < _ALIKE * np.max(np.abs(_column(table, "current"))):
         raise BenchError(f"A table of {table.kind} needs loads that differ: all currents are alike. {readings}")
     return law
@@ -176,7 +179,7 @@ def fit_table(table: BenchTable, record: BenchRecord) -> TableFit:
         constant_of(
             name,
             unit,
-            float(found.value[place]),
+            max(float(found.value[place]), 0.0) if law.against == "current" else float(found.value[place]),
             own=float(found.covariance[place, place]),
             total=float(total[place, place]),
             freedom=found.freedom,
@@ -184,6 +187,10 @@ def fit_table(table: BenchTable, record: BenchRecord) -> TableFit:
         for place, (name, unit) in enumerate(law.constants)
     )
     constants, sentences = beyond(table, record, constants, measured)
+    if law.against == "current" and found.value[-1] < _TOLD * np.sqrt(found.covariance[-1, -1]):
+        sentences.append(
+            f"The {law.constants[-1][0].replace('_', ' ')} is not told from zero: read at higher currents."
+        )
     unit, other = _UNIT[law.measured], _UNIT.get(law.against, "")
     return TableFit(
         kind=table.kind,
@@ -199,13 +206,18 @@ def _refuse(table: BenchTable, law: _Law, found: Found, against: Floats) -> None
     if not found.success or not np.isfinite(found.value).all():
         raise BenchError(f"The readings of {table.kind} do not follow their law. Look at them: is a column swapped?")
     if law.against == "time":
-        if found.value[1] <= 0 or found.value[2] > 20 * float(against[-1]):
+        unseen = found.value[1] <= _TOLD * float(np.sqrt(found.covariance[1, 1]))
+        if unseen or found.value[2] > 20 * float(against[-1]):
             raise BenchError(
                 f"The readings of {table.kind} do not climb towards an end. Go on for two time constants or more."
             )
         return
-    for (name, unit), value in zip(law.constants, found.value, strict=True):
-        if value <= 0:
+    spread = np.sqrt(np.diag(found.covariance))
+    for place, ((name, unit), value) in enumerate(zip(law.constants, found.value, strict=True)):
+        slope = len(law.constants) > 1 and place == 1
+        if value <= (
+            -_TOLD * max(spread[place], 1e-9) if slope else 0
+        ):  # a slope may be too small to be told from zero
             raise BenchError(
                 f"The readings of {table.kind} give {name.replace('_', ' ')} {show(from_si(float(value), unit))}, "
                 "which cannot be. Are two columns or their units swapped?"

@@ -109,12 +109,12 @@ def beyond(
         sentences.append("As many readings as constants: no scatter can be seen, so read more.")
     if table.kind == "transistor on":
         gate = noted(record, "gate voltage", "V")
-        told = "the gate voltage is not noted" if gate is None else f"at a gate voltage of {show(gate)}"
-        sentences.append(f"It holds {told}, for the part as warm as it was.")
+        told = "your gate voltage only, which is not noted" if gate is None else f"a gate voltage of {show(gate)}"
+        sentences.append(f"It holds for {told}, and for the part as warm as it was.")
     if table.kind == "inductance meter":
         frequency = noted(record, "test frequency", "Hz")
-        told = "but which was it? Note 'test frequency: 1 kHz'" if frequency is None else f"of {show(frequency)}"
-        sentences.append(f"It holds at the meter's frequency {told}; iron makes it smaller at a higher one.")
+        told = ", which is not noted" if frequency is None else f" of {show(frequency)}"
+        sentences.append(f"It holds at the meter's frequency{told}; iron makes it smaller at a higher one.")
     if table.kind == "starting voltage" and len(table) > 1:
         spread = float(np.std(measured, ddof=1))
         wide = float(stdtrit(len(table) - 1, 0.95)) * spread * np.sqrt(1 + 1 / len(table))

@@ -125,7 +125,7 @@ def test_disc_gives_inertia_and_friction():
         ("source resistance", [0.1, 0.4], [5.0, 6.0], "cannot be"),
         ("source resistance", [0.4, 0.41], [5.0, 5.1], "loads that differ"),
         ("pin resistance", [1e-3], [3.2], "nothing yet"),
-        ("diode drop", [0.1, 0.5], [0.9, 0.7], "cannot be"),
+        ("diode drop", [0.1, 0.3, 0.5], [0.9, 0.81, 0.7], "cannot be"),
     ],
 )
 def test_tables_that_cannot_be_are_refused(kind, current, voltage, words):
@@ -137,10 +137,25 @@ def test_tables_that_cannot_be_are_refused(kind, current, voltage, words):
 def test_a_part_that_does_not_climb_is_refused():
     """A temperature that falls, or still climbs straight, has no end to be told."""
     time = np.linspace(0, 60, 8)
-    for celsius in (40 - 0.1 * time, 22 + 0.1 * time):
+    for celsius in (40 - 0.1 * time, 22 + 0.1 * time, np.full(8, 22.0)):
         table = BenchTable(kind="case temperature", time=Q_(time, "s"), temperature=Q_(celsius, "degC"))
         with pytest.raises(BenchError, match="climb towards an end"):
             fit_table(table, bench_record(table))
+
+
+def test_times_that_do_not_differ_are_refused():
+    """Readings that all stand at time 0 make no climb."""
+    table = BenchTable(kind="case temperature", time=Q_(np.zeros(6), "s"), temperature=Q_(np.arange(6.0), "degC"))
+    with pytest.raises(BenchError, match="times that differ"):
+        fit_table(table, bench_record(table))
+
+
+def test_a_slope_too_small_to_be_told_is_said():
+    """A diode whose drop does not change with current has a slope of zero ± something, and it is said."""
+    found = _line("diode drop", [0.1, 0.2, 0.3, 0.4], [0.701, 0.699, 0.699, 0.701])
+
+    assert _si(found["slope_resistance"]) < _si(found["slope_resistance"], "expanded_uncertainty")
+    assert "not told from zero" in found.sentences[-1]
 
 
 def test_one_current_gives_the_drop_there():
