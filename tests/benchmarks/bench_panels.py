@@ -145,28 +145,32 @@ def _pressed(page, number):
     return float(np.percentile(page.evaluate("window.waits"), 95))
 
 
+_MEMORY = "import resource\nprint(resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)"
+
+
 def _executed(book):
-    """Return how long a notebook takes [s], its kernel's start counted in."""
+    """Return how long a notebook takes [s], its kernel's start counted in, and the most memory of its kernel [MB]."""
+    book.cells.append(nbformat.v4.new_code_cell(_MEMORY))
     with tempfile.TemporaryDirectory() as folder:
         start = time.perf_counter()
         NotebookClient(book, timeout=300, kernel_name="python3", resources={"metadata": {"path": folder}}).execute()
-        return time.perf_counter() - start
+        return time.perf_counter() - start, int(book.cells[-1].outputs[0].text) / 1000
 
 
 def all_lessons():
-    """Return (name, ratio, baseline) of running every lesson headless, one after the other."""
-    empty = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("import labkit")])
-    start = _executed(empty)
+    """Yield (name, ratio, baseline) of running every lesson headless, one after the other, and of their memory."""
+    start, bare = _executed(nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell("import labkit")]))
     lessons = sorted((ROOT / "notebooks").glob("*.ipynb"))
-    times = {path.stem: _executed(nbformat.read(path, as_version=4)) for path in lessons}
-    slowest = max(times, key=times.__getitem__)
+    ran = {path.stem: _executed(nbformat.read(path, as_version=4)) for path in lessons}
+    whole, slowest = sum(seconds for seconds, _ in ran.values()), max(ran, key=lambda name: ran[name][0])
+    largest = max(ran, key=lambda name: ran[name][1])
     name = (
-        f"{len(times)} lessons headless: {sum(times.values()):.0f} s in all, {slowest} longest with "
-        f"{times[slowest]:.0f} s; load {os.getloadavg()[0]:.1f}"
+        f"{len(ran)} lessons headless: {whole:.0f} s in all, longest {slowest} with {ran[slowest][0]:.0f} s; "
+        f"load {os.getloadavg()[0]:.1f}"
     )
-    return [
-        (name, len(times) * start / sum(times.values()), f"as many kernels that only import labkit, {start:.1f} s each")
-    ]
+    yield name, len(ran) * start / whole, f"as many kernels that only import labkit, {start:.1f} s each"
+    name = f"largest lesson kernel, {largest}: {ran[largest][1]:.0f} MB resident at most"
+    yield name, bare / ran[largest][1], f"a kernel that only imports labkit, {bare:.0f} MB"
 
 
 def run():
