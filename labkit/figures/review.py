@@ -65,7 +65,7 @@ class ReviewChart(Chart):
             png=self.png(),
             width=self.size[0],
             height=self.size[1],
-            subject="One bar for each finding of the review, worst first: how much is left of its limit.",
+            subject=_subject(review),
             finding=finding(review),
             readings=tuple(_reading(found) for found in review.findings if found.margin is not None),
         )
@@ -80,6 +80,13 @@ class ReviewChart(Chart):
         bar.set_hatch("////" if beyond else "")
         write(self.names[place], -_MOST - 0.1, place, found.name if found else "")
         write(self.verdicts[place], _MOST + 0.1, place, f"{found.outcome.symbol} {found.verdict}" if found else "")
+
+
+def _subject(review: Review) -> str:
+    drive = review.drive
+    sizes = map(show, (drive.supply.voltage, drive.motor.resistance, drive.gate_resistor))
+    values = "{}, winding {}, gate resistor {}".format(*sizes)
+    return f"One bar for each finding of the review, worst first: how much is left of its limit. The drive: {values}."
 
 
 def _drawn_margin(found: Finding | None) -> float:

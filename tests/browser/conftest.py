@@ -107,6 +107,16 @@ class Lesson:
 
     # --- running ---
 
+    def sources(self) -> list[str]:
+        """Return the code of all code cells, in order."""
+        cells = self.page.evaluate(f"{_NOTEBOOK}.content.model.toJSON().cells")
+        return ["".join(cell["source"]) for cell in cells if cell["cell_type"] == "code"]
+
+    def restart(self) -> None:
+        """Restart the kernel, as the menu does, and wait until it answers."""
+        self.page.evaluate(f"{_NOTEBOOK}.sessionContext.restartKernel()")
+        self.wait_for_idle()
+
     def run_all(self) -> None:
         """Run all cells and wait until the kernel has nothing left to do."""
         self.page.evaluate("jupyterapp.commands.execute('notebook:run-all-cells')")

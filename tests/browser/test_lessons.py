@@ -6,6 +6,11 @@ from pathlib import Path
 
 import pytest
 
+import labkit
+from labkit.panels import QuantitySlider
+from labkit.problems import asked
+from labkit.units import from_si
+
 NOTEBOOKS = sorted(path.name for path in (Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
 LESSONS = [name for name in NOTEBOOKS if not name.startswith("00-")]
 
@@ -49,13 +54,79 @@ def test_every_control_has_a_name_and_a_value_with_its_unit(lesson) -> None:
     assert names
     assert all(names)
     for name in set(names):
-        assert re.search(r"\d.* ?\D", str(lesson.slider(name).get_attribute("aria-valuetext")))
+        assert re.search(r"\d.* ?\D|^\d+$", str(lesson.slider(name).get_attribute("aria-valuetext")))  # or a count
         assert lesson.entry(name).count() == 1
 
 
 def test_what_is_shown_is_accessible(lesson) -> None:
     """axe-core finds nothing serious or critical in the outputs and in the text of the lesson."""
     assert lesson.violations(".jp-OutputArea-output", ".jp-RenderedMarkdown") == []
+
+
+def test_the_panel_shows_what_the_library_says(lesson) -> None:
+    """The numbers unfolded in the browser are those of a panel made here and set to what the sliders say."""
+    called = re.search(r"(\w+_panel)\(after", "\n".join(lesson.sources()))
+    panel = getattr(labkit, called[1])()
+    block = lesson.area.locator(".jp-OutputArea-output").filter(has=lesson.page.get_by_role("slider")).first
+    for control in panel.controls.values():
+        if isinstance(control, QuantitySlider):
+            control.type_in(
+                str(block.get_by_role("slider", name=control.label, exact=True).get_attribute("aria-valuetext"))
+            )
+        else:
+            group = block.get_by_role("group", name=control.label, exact=True)
+            control.value = group.get_by_role("radio", checked=True).evaluate(
+                "(one) => one.labels[0].textContent.trim()"
+            )
+    block.get_by_text("Show the numbers").click()
+    block.locator(".labkit-numbers td").first.wait_for()
+    shown = block.locator("table.labkit-numbers").first.locator("tr").evaluate_all(
+        "(rows) => rows.map((row) => [...row.children].map((cell) => cell.textContent))"
+    )
+
+    assert shown == [[one.name, one.text()] for one in panel._picture.readings]
+
+
+def test_a_check_cell_answers_right_wrong_and_bare_numbers(lesson) -> None:
+    """The lesson's first check with a number: right, half as much again, and without a unit."""
+    source, title, given, unit, size = _first_check(lesson.sources())
+    for answer, word in (
+        (f"{size:.5g} {unit}", "right"),
+        (f"{1.37 * size:.5g} {unit}", "not yet"),
+        (f"{size:.5g}", "unit"),
+    ):
+        said = lesson.run_cell(title, source=source.replace('check("",', f'check("{answer}",')).inner_text()
+        assert word in said, (answer, given)
+
+
+def _first_check(sources: list[str]) -> tuple[str, str, dict[str, str], str, float]:
+    """Return the first check cell whose answer is a number with a unit: its code, title, numbers, unit and answer."""
+    for source in sources:
+        call = re.fullmatch(r'check\("", "([^"]+)"(.*)\)', source.strip())
+        if not call:
+            continue
+        given = dict(re.findall(r'(\w+)="([^"]*)"', call[2]))
+        question, numbers = asked(call[1], **given)
+        if question.answer is not None and question.unit and not question.options:
+            return (
+                source,
+                call[1],
+                given,
+                question.unit,
+                float(from_si(question.answer(numbers), question.unit).magnitude),
+            )
+    raise AssertionError("no check cell with a number")
+
+
+def test_a_prediction_is_kept_when_the_kernel_starts_anew(lesson) -> None:
+    """After a restart the prediction cell shows what was committed, and asks nothing again."""
+    lesson.restart()
+    cells = [source for source in lesson.sources() if source.startswith("from labkit") or "prediction(" in source]
+    for source in cells[: 1 + sum(source.startswith("from labkit") for source in cells)]:
+        shown = lesson.run_cell(source)
+    shown.get_by_text("Your prediction").first.wait_for()
+
+    assert shown.get_by_role("button", name="Commit my prediction").count() == 0
 
 
 def test_a_learner_goes_from_slider_to_check(lab) -> None:
