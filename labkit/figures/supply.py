@@ -176,8 +176,8 @@ class SupplyChart(Chart):
         self.amps_line.set_data(decades, amps.m_as("A"))
         self.shift_line.set_data(decades, shift.m_as("mV"))
         right = float(decades[-1])
-        write(self.amps_words, right, float(highest(amps).m_as("A")), _up_to(highest(amps)))
-        write(self.shift_words, right, float(highest(shift).m_as("mV")), _up_to(highest(shift)))
+        write(self.amps_words, right, float(highest(amps).m_as("A")) + 0.03 * top, _up_to(highest(amps)))
+        write(self.shift_words, right, float(highest(shift).m_as("mV")) + 0.03 * high, _up_to(highest(shift)))
 
 
 def _up_to(most: Quantity) -> str:
