@@ -22,7 +22,7 @@ from labkit.writing import figures
 __all__ = ["Axis", "Plot", "plot_html", "plot_text"]
 
 _WIDTH, _HEIGHT = 640, 440
-_LEFT, _RIGHT, _TOP, _BOTTOM = 70, 18, 16, 58
+_LEFT, _RIGHT, _TOP, _BOTTOM = 70, 32, 16, 58
 _INK, _LINE, _FAINT, _CURVE = "#1a1a1a", "#9a9a9a", "#dddddd", "#0b5394"
 
 

@@ -197,9 +197,9 @@ def _held(n: Numbers) -> float:
 
 
 def _falling(n: Numbers, speed: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Return the current at each speed; nobody took readings below 2000 rpm [A]."""
-    free = 9000 + 100 * (n.curve % 10)
-    return np.where(speed * _RPM < 1999, np.nan, _held(n) * (1 - speed * _RPM / free))
+    """Return the current at each speed: nobody took readings below 2000 rpm, and free it still draws a little [A]."""
+    current = _held(n) * (1 - speed * _RPM / (9000 + 100 * (n.curve % 10)))
+    return np.where((speed * _RPM < 1999) | (current < _FREE), np.nan, current)
 
 
 def _running(n: Numbers) -> tuple[float, float]:
@@ -207,6 +207,7 @@ def _running(n: Numbers) -> tuple[float, float]:
     return 6400 / _RPM, float(_falling(n, np.array(6400 / _RPM)))
 
 
+_FREE = 0.12  # A, which the drawn motor's friction takes
 _CURRENT = Axis("current", "A", 3.0, 0.5, 5)
 
 #: Every plan that was handed out, and the one of today.
@@ -239,7 +240,7 @@ SHEETS = (
                         "the line is read where the readings end",
                         lambda n: float(_falling(n, np.array(2000 / _RPM))),
                     ),
-                    Mistake("no speed for no current", "the end of the line at the other axis is read", lambda _: 0.0),
+                    Mistake("free for held", "the current of the free motor is read", lambda _: _FREE),
                 ),
                 why="Held still it generates nothing, and the line meets the axis where only R is left.",
                 hints=(

@@ -29,6 +29,7 @@ HELD = "Held current off a line"
 CONSTANT = "Motor constant and how sure it is"
 OWN = "Resistance of your own motor"
 SOUND = "transistor = logic-level MOSFET\ngate resistor = 150 ohm\npull-down = 10 kohm\ndiode = Schottky diode"
+QUOTED = SOUND.replace(" = ", ' = "').replace("\n", '"\n') + '"'  # as in a design file
 #: A motor of 2.5 Ω with a brush drop of 0.10 V, worked by hand, each voltage moved by up to 15 mV.
 READINGS = """table: locked rotor
 position, voltage [V], current [mA]
@@ -183,7 +184,9 @@ def test_a_formula_reads_as_written_by_precedence():
 # --- designs --------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("as_given", [SOUND, SOUND.replace("\n", "; "), SOUND.replace(" = ", ": ").upper(), "choices"])
+@pytest.mark.parametrize(
+    "as_given", [SOUND, SOUND.replace("\n", "; "), SOUND.replace(" = ", ": ").upper(), QUOTED, "choices"]
+)
 def test_a_sound_design_is_right(as_given):
     """A logic-level MOSFET, 150 Ω, 10 kΩ and a Schottky diode pass, as lines, in one line, or as names and values."""
     choices = dict(line.split(" = ") for line in SOUND.splitlines()) | {"gate resistor": Q_("150 ohm")}
@@ -279,7 +282,7 @@ def test_a_value_read_within_one_division_is_right():
         (RISE, "590 ms", "prefix"),
         (HELD, "0.6 A", "M2"),  # 1.78 · (1 - 6400/9700) = 0.606, worked by hand
         (HELD, "1.4 A", "end of the readings for the axis"),  # 1.78 · (1 - 2000/9700) = 1.413, worked by hand
-        (HELD, "0 A", "no speed for no current"),
+        (HELD, "0.12 A", "free for held"),
     ],
 )
 def test_a_wrong_reading_is_named(title, typed, named):
