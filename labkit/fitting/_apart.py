@@ -19,6 +19,7 @@ from labkit.writing import show
 __all__ = ["fit_table", "fit_tables"]
 
 _UNIT = {"voltage": "V", "current": "A", "temperature": "degC", "inductance": "H", "time": "s"}
+_DECIDES = 0.9  # leverage
 _TOLD = 2.0  # standard uncertainties, from which a constant is told from zero
 _ALIKE = 0.1  # currents that differ by less make no line
 
@@ -187,6 +188,7 @@ def fit_table(table: BenchTable, record: BenchRecord) -> TableFit:
         for place, (name, unit) in enumerate(law.constants)
     )
     constants, sentences = beyond(table, record, constants, measured)
+    sentences += _alone(table, law, against)
     if law.against == "current" and found.value[-1] < _TOLD * np.sqrt(found.covariance[-1, -1]):
         sentences.append(
             f"The {law.constants[-1][0].replace('_', ' ')} is not told from zero: read at higher currents."
@@ -200,6 +202,20 @@ def fit_table(table: BenchTable, record: BenchRecord) -> TableFit:
         residual=from_si(found.residuals, "kelvin" if unit == "degC" else unit),
         sentences=tuple(sentences),
     )
+
+
+def _alone(table: BenchTable, law: _Law, against: Floats) -> list[str]:
+    """Name a reading that decides the slope nearly alone, since nothing then shows that it is wrong."""
+    if law.against != "current" or len(law.constants) < 2 or len(table) < 4:
+        return []
+    away = (against - against.mean()) ** 2
+    weight = 1 / len(against) + away / max(float(away.sum()), 1e-300)
+    place = int(np.argmax(weight))
+    if weight[place] < _DECIDES:
+        return []
+    return [
+        f"The reading of line {int(table.line[place])} decides the slope nearly alone: read it again, or others near it."
+    ]
 
 
 def _refuse(table: BenchTable, law: _Law, found: Found, against: Floats) -> None:

@@ -158,6 +158,15 @@ def test_a_slope_too_small_to_be_told_is_said():
     assert "not told from zero" in found.sentences[-1]
 
 
+def test_a_reading_that_decides_alone_is_named():
+    """Four loads near each other and one far off: the far one sets the slope, and no scatter would show its slip."""
+    current = [0.0, 0.1, 0.2, 0.3, 8.0]
+    found = _line("source resistance", current, [6.1, 6.036, 5.972, 5.908, 0.98])
+
+    assert any("line 5 decides" in sentence for sentence in found.sentences)
+    assert not _line("source resistance", current[:4], [6.1, 6.036, 5.972, 5.908]).sentences
+
+
 def test_one_current_gives_the_drop_there():
     """A diode read at one current has a mean drop and no line."""
     found = _line("diode drop", [0.400, 0.401, 0.399], [0.71, 0.72, 0.70])
