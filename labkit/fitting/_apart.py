@@ -213,9 +213,8 @@ def _alone(table: BenchTable, law: _Law, against: Floats) -> list[str]:
     place = int(np.argmax(weight))
     if weight[place] < _DECIDES:
         return []
-    return [
-        f"The reading of line {int(table.line[place])} decides the slope nearly alone: read it again, or others near it."
-    ]
+    line = int(table.line[place])
+    return [f"The reading of line {line} decides the slope nearly alone: read it again, or others near it."]
 
 
 def _refuse(table: BenchTable, law: _Law, found: Found, against: Floats) -> None:
