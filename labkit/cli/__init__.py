@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import argparse
+import os
+import sys
 from collections.abc import Sequence
 
 from labkit.cli import bench, benches, design, handouts, homework, lessons
@@ -46,6 +48,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return int(options.run(options))
     except LabkitError as error:
         tell_error(f"labkit: {error}")
+        return 1
+    except BrokenPipeError:  # whoever read our lines has had enough, as `head` does
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
     except (FileNotFoundError, FileExistsError, IsADirectoryError, NotADirectoryError, PermissionError) as error:
         tell_error(f"labkit: {error.strerror}: {error.filename}")

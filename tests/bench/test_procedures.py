@@ -1,5 +1,8 @@
 """Each procedure: an empty sheet that reads, and a filled one that gives the constants behind it."""
 
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 
@@ -206,6 +209,17 @@ def test_a_name_is_found_by_its_words_and_a_wrong_one_lists_them():
         procedure("inertia")
     with pytest.raises(BenchError, match="There is no measurement called"):
         procedure("lunch")
+
+
+def test_a_reader_that_stops_early_is_no_fault():
+    """When the command's lines go into a program that closes early, as ``head`` does, no traceback follows."""
+    command = [sys.executable, "-m", "labkit", "procedure", "resistance"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as kit:
+        kit.stdout.close()
+        said = kit.stderr.read()
+
+    assert "Traceback" not in said
+    assert kit.returncode == 1
 
 
 def test_a_recording_has_no_sheet():
