@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import re
 import statistics
+from collections.abc import Callable
 from html.parser import HTMLParser
 
 import numpy as np
@@ -13,9 +14,13 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, sync_playwright
 from scipy import stats
 
+from labkit.bench import demo_bench, read_bench
 from labkit.checks import Verdict
+from labkit.fitting import fit_room
 from labkit.problems.misconceptions import MISCONCEPTIONS
+from labkit.reports.benches import room_page
 from labkit.reports.classroom import class_page
+from labkit.reports.comments import comment_page
 from labkit.reports.marks import MarkedAnswer, MarkedSheet
 from labkit.reports.tally import ClassTally, QuestionTally, interval_of_correlation, interval_of_share
 
@@ -224,13 +229,28 @@ def browser(needs):
         chromium.close()
 
 
+def _room() -> str:
+    record = read_bench(demo_bench())
+    return room_page(fit_room([record, record, record]))
+
+
+#: Pages that people get, and how each is made.
+PAGES: dict[str, Callable[[], str]] = {
+    "empty class": lambda: class_page(_tally(missing=("absent",))),
+    "class of one": lambda: class_page(_tally(*_class(1))),
+    "class": lambda: class_page(_tally(*_class(30), missing=("absent",), unread=(("x.txt", _NASTY),))),
+    "comments": lambda: comment_page("learner-00", _class(1)),
+    "room": _room,
+}
+
+
 @pytest.mark.browser
-@pytest.mark.parametrize("number", [0, 1, 30])
+@pytest.mark.parametrize("name", PAGES)
 @pytest.mark.parametrize("scheme", ["light", "dark"])
-def test_the_page_in_a_browser(browser: Browser, tmp_path, number: int, scheme: str) -> None:
+def test_the_page_in_a_browser(browser: Browser, tmp_path, name: str, scheme: str) -> None:
     """The axe rules find nothing serious, in light and in dark; a narrow screen does not scroll sideways."""
-    path = tmp_path / "class.html"
-    path.write_text(class_page(_tally(*_class(number), missing=("absent",))), encoding="utf-8")
+    path = tmp_path / "page.html"
+    path.write_text(PAGES[name](), encoding="utf-8")
     asked = []
     context = browser.new_context(viewport={"width": 400, "height": 800}, color_scheme=scheme)
     view = context.new_page()
@@ -240,4 +260,20 @@ def test_the_page_in_a_browser(browser: Browser, tmp_path, number: int, scheme: 
     assert [one["id"] for one in found if one["impact"] in {"serious", "critical"}] == []
     assert view.evaluate("document.documentElement.scrollWidth") <= 400
     assert asked == [path.as_uri()]
+    context.close()
+
+
+@pytest.mark.browser
+def test_a_page_printed_from_a_dark_screen(browser: Browser, tmp_path) -> None:
+    """On paper text is dark and pictures have their light colours, whatever the screen was set to."""
+    path = tmp_path / "page.html"
+    path.write_text(PAGES["class"](), encoding="utf-8")
+    context = browser.new_context(color_scheme="dark")
+    view = context.new_page()
+    view.goto(path.as_uri())
+    colour = "getComputedStyle(document.querySelector('{}')).{}"
+    assert view.evaluate(colour.format("body", "color")) == "rgb(255, 255, 255)"
+    view.emulate_media(media="print")
+    assert view.evaluate(colour.format("body", "color")) == "rgb(0, 0, 0)"
+    assert view.evaluate(colour.format("svg rect", "fill")) == "rgb(27, 94, 138)"
     context.close()
