@@ -27,7 +27,7 @@ _STYLE = """
 figure { margin: 1rem 0; } figure, table, pre, .ask, .labkit-equation { break-inside: avoid; }
 img { max-width: 100%; height: auto; background: white; } math { font-size: min(1.1em, 2.2vw); } @media print { math { font-size: 1.1em; } }
 section { break-inside: auto; } .ask { margin: 1rem 0; padding: .2rem 1rem .6rem; border: 1px solid #767676; border-left-width: 6px; }
-.answer { margin: 1rem 0; padding: .1rem 1rem; border: 1px dashed #767676; } .choices { list-style: upper-alpha; }
+.ask .answer { break-inside: avoid; } .answer { margin: 1rem 0; padding: .1rem 1rem; border: 1px dashed #767676; } .choices { list-style: upper-alpha; }
 .blank { display: inline-block; min-width: 14rem; height: 1.6em; border-bottom: 1px solid; vertical-align: bottom; }
 td .blank { border: 0; } .unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); }
 .overleaf { break-after: page; padding: 1rem 0; } .labkit-result { border-left: 4px solid; padding-left: .8rem; }
@@ -147,7 +147,10 @@ def _blocks(ran: Sequence[Ran], *, teacher: bool) -> Iterator[str]:
 
 
 def _resting(body: str) -> str:
-    """Return HTML for a page that nobody unfolds: everything open, headings in order, each style once."""
+    """Return HTML for a page that nobody unfolds: everything open, headings in order, no links to files."""
     body = re.sub(r"<details(?: open)?>", "<details open>", body)
     body = re.sub(r"<style>.*?</style>", "", body, flags=re.DOTALL)
+    body = re.sub(
+        r'<a href="(?!https?:)[^"]*">(.*?)</a>', r"\1", body, flags=re.DOTALL
+    )  # to another notebook: not here
     return re.sub(r"(</?)h[456]\b", r"\1h3", body)

@@ -153,6 +153,14 @@ def test_what_a_learner_typed_stays_off_the_paper(notebook):
     assert not path.with_name("generator-action.tries").exists()
 
 
+def test_links_to_other_notebooks_are_plain_words_on_paper(notebook):
+    """Where the page is, that notebook is not; an address in the network stays, as what it is."""
+    (made,) = handouts(notebook("# T", "# Go\n\n[lesson one](01-pin.ipynb) and [a sheet](https://example.org/x.pdf)"))
+
+    assert "<p>lesson one and <a href=" in made.html
+    assert made.html.count("<a ") == 1
+
+
 def test_results_look_as_in_a_notebook(notebook):
     """Quantities, parts, printed text and strings come out as JupyterLab shows them."""
     path = notebook(
