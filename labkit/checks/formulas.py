@@ -47,6 +47,8 @@ class ReadFormula:
         except DimensionalityError as error:
             one, other = (kind_of(ureg.Quantity(1, unit)).name for unit in (error.units1, error.units2))
             raise FormulaError(f"It adds {one} to {other} somewhere: the units do not fit.") from None
+        except FormulaError:
+            raise
         except (ArithmeticError, ValueError) as error:
             raise FormulaError("It has no value for some sizes that these symbols can have.") from error
         if isinstance(value.magnitude, complex) or not math.isfinite(value.to_base_units().magnitude):
@@ -101,7 +103,7 @@ def read_formula(text: str, symbols: Sequence[Symbol]) -> ReadFormula:
 
 def _tokens(text: str) -> list[tuple[str, str]]:
     left, equals, right = text.partition("=")
-    rest = right if equals and re.fullmatch(r"\s*\w{1,21}\s*", left) else text
+    rest = right if equals and re.fullmatch(r"\s*\w{1,21}(\(\w{1,5}\))?\s*", left) else text
     found: list[tuple[str, str]] = []
     position = 0
     while rest[position:].strip():

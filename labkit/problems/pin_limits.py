@@ -63,7 +63,7 @@ SHEET = SheetPlan(
             title="Current of a motor straight on a pin",
             wording="Someone connects a small motor of {winding} straight to that pin ({high_level}, "
             "{output_resistance} inside) "
-            "and it cannot turn. Which current would flow if the pin did not limit it?",
+            "and it cannot turn. Which current would flow, if nothing but these two resistances limited it?",
             unit="mA",
             answer=lambda n: n.high_level / (n.winding + n.output_resistance),
             gives="motor_current",

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 
-from labkit.checks import Mistake, Numbers, Option, Parts, Question, Value
+from labkit.checks import Mistake, Numbers, Option, Parts, Question, Symbol, Value
 from labkit.parts import Drive, desk_wind_tunnel
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M7, M25, M26, M28, M29, M30
@@ -220,6 +221,35 @@ SHEETS = (
     SHEET.later(
         "2026-12",
         questions=(
+            Question(
+                title="Gate voltage while it charges as a formula",
+                wording="At t = 0 the pin goes to V and charges the gate through R, gate resistor and pin together. "
+                "Take the gate for a capacitor C, empty at first. Which voltage has it at t? Write it as a formula.",
+                unit="V",
+                symbols=(
+                    Symbol("V", "the pin's high level", "V", 2.5, 5.0),
+                    Symbol("R", "gate resistor and pin", "ohm", 100.0, 400.0),
+                    Symbol("C", "the gate's capacitance", "nF", 1.0, 4.0),
+                    Symbol("t", "the time since then", "ns", 50.0, 900.0),
+                ),
+                formula="V·(1 − exp(−t/(R·C)))",
+                answer=lambda n: n.V * (1 - math.exp(-n.t / (n.R * n.C))),
+                mistakes=(
+                    Mistake(
+                        "falling for rising", "the gate is taken to empty", lambda n: n.V * math.exp(-n.t / (n.R * n.C))
+                    ),
+                    Mistake("straight for bent", "it is taken to rise evenly", lambda n: n.V * n.t / (n.R * n.C)),
+                    Mistake(M28, "the gate is taken to need no charge, so to be there at once", lambda n: n.V),
+                ),
+                why="Full current at first, less and less as the gate fills: 63 % after one R·C.",
+                hints=(
+                    "Which voltage has it at the start, and which at the end?",
+                    "The less is missing, the less current fills it: the current is (V − the gate's voltage)/R.",
+                    "What is missing of V falls as exp(−t/(R·C)).",
+                ),
+                worked=("What is missing falls: V·exp(−t/(R·C))", "What is there: {answer}"),
+                difficulty=3,
+            ),
             Question(
                 title="Parts that switch this motor",
                 wording="A 3.3 V pin (40 Ω inside, 20 mA at most) is to switch a motor of {resistance} on {voltage}, "

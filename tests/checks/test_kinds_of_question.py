@@ -22,6 +22,7 @@ pytestmark = pytest.mark.core
 
 ENERGY = "Energy in the winding as a formula"
 DRAG = "Drag torque as a formula"
+GATE = "Gate voltage while it charges as a formula"
 DESIGN = "Parts that switch this motor"
 SUPPLY = "A bigger supply, and why"
 RISE = "Time constant off a curve"
@@ -58,6 +59,32 @@ def _judged(title, answer, tries=0):
 def test_a_formula_is_right_in_any_spelling(typed):
     """½LI² is the energy of a winding however it is typed."""
     assert _judged(ENERGY, typed).outcome == "right"
+
+
+@pytest.mark.parametrize(
+    "typed", ["V(1 - exp(-t/(R C)))", "u(t) = V − V·exp(−t/R/C)", "V*(exp(t/(R*C)) - 1)/exp(t/(R*C))"]
+)
+def test_a_formula_with_an_exponential(typed):
+    """The charging of a gate is right in each form."""
+    assert _judged(GATE, typed).outcome == "right"
+
+
+@pytest.mark.parametrize(
+    ("typed", "outcome", "said"),
+    [
+        ("V exp(-t/(RC))", "wrong", "taken to empty"),
+        ("V", "wrong", "at once"),
+        ("V(1-exp(-t R/C))", "refused", "exp and ln need a bare number inside"),
+        ("V(1-exp(-t/RC))", "refused", "After a division"),
+        ("V(1-e^(-t/(RC)))", "refused", "write exp(x)"),
+    ],
+)
+def test_a_wrong_exponential_is_named_or_told(typed, outcome, said):
+    """What stands in the exponent must have no unit."""
+    verdict = _judged(GATE, typed)
+
+    assert verdict.outcome == outcome
+    assert said in verdict.comment
 
 
 def test_a_formula_of_sympys_is_an_answer():
