@@ -6,6 +6,7 @@ import dataclasses
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import TYPE_CHECKING
 
 from labkit.checks.numbers import Numbers
@@ -75,6 +76,7 @@ def _example(name: str) -> str:
     return written.get(name) or named_parts(name)[-1]
 
 
+@cache
 def named_parts(name: str) -> tuple[str, ...]:
     """Return the generic parts that can stand for a name.
 
