@@ -13,6 +13,7 @@ from labkit.errors import BenchError
 from labkit.fitting._table_fit import TableFit, constant_of, noted
 from labkit.fitting._trace_columns import trace_columns
 from labkit.units import from_si
+from labkit.writing import show
 
 __all__ = ["inertia_from_disc"]
 
@@ -90,7 +91,7 @@ def inertia_from_disc(record: BenchRecord) -> TableFit:
         against=from_si(_joined(plain[0], slowed[0]), "s"),
         measured=from_si(_joined(plain[1], slowed[1]), "rad/s"),
         residual=from_si(found.residuals, "rad/s"),
-        sentences=(f"The disc counts {inertia:.3g} kg·m², known to {100 * doubt:.1f} %.",),
+        sentences=(f"The disc counts {show(from_si(inertia, 'kg*m**2'))}, known to {100 * doubt:.1f} %.",),
     )
 
 

@@ -119,7 +119,106 @@ def fan_motor_slips():
     )
 
 
-FILES = {"fan_motor.csv": fan_motor, "fan_motor_slips.csv": fan_motor_slips}
+#: The truth behind the parts of the drive, in SI; the disc is ½·m·r² of 5.20 g and 12.0 mm.
+PARTS = {
+    "open_voltage": 6.10, "internal_resistance": 0.60, "high_level": 3.30, "output_resistance": 25.0,
+    "on_resistance": 0.040, "forward_voltage": 0.36, "slope_resistance": 0.15, "starting_voltage": 0.75,
+    "inductance": 0.9e-3, "temperature_rise": 27.0, "thermal_time_constant": 90.0, "thermal_resistance": 60.0,
+    "inertia": 1.2e-6, "friction_torque": FRICTION,
+}  # fmt: skip
+DISC = 0.5 * 5.20e-3 * 12.0e-3**2
+
+
+def _line(rng, line, currents, *, form, noise):
+    """Return rows of voltage and current in mA along a *line* of level and slope."""
+    rows, (level, slope) = [], line
+    for nominal in currents:
+        current = nominal * (1 + 0.02 * rng.standard_normal())
+        rows.append(form.format(level + slope * current + noise * rng.standard_normal(), 1e3 * current))
+    return rows
+
+
+def _coast_down(rng, inertia):
+    """Return rows of time [s] and speed [rpm] of a shaft that runs out."""
+    rows = []
+    for time in np.arange(0, 1.0, 0.05):
+        rest = FRICTION / VISCOUS
+        speed = (830 + rest) * np.exp(-VISCOUS * time / inertia) - rest + 1.5 * rng.standard_normal()
+        rows.append(f"{time:.2f}, {speed * 30 / np.pi:.0f}")
+    return rows
+
+
+def drive_parts():
+    """Return a file with all that is read beside the motor: cells, pin, transistor, diode, case, start and disc."""
+    rng = np.random.default_rng(SEED + 2)
+    p = PARTS
+    starts = [f"{n}, {p['starting_voltage'] + 0.06 * rng.standard_normal():.2f}" for n in range(1, 9)]
+    coils = [f"{n}, {1e3 * p['inductance'] * (1 + 0.04 * rng.standard_normal()):.3f}" for n in range(1, 7)]
+    climb = [
+        f"{t}, {22 + 27 * (1 - np.exp(-t / 90)) + 0.15 * rng.standard_normal():.1f}"
+        for t in (0, 20, 40, 60, 90, 120, 150, 180, 210, 240)
+    ]
+    fine, cells = "{:.3f}, {:.0f}", (p["open_voltage"], -p["internal_resistance"])
+    source = _line(rng, cells, (0, 0.06, 0.27, 0.52), form=fine, noise=0.004)
+    loads = (0, 0.33e-3, 3.2e-3, 6.6e-3)
+    pin = _line(rng, (p["high_level"], -p["output_resistance"]), loads, form="{:.3f}, {:.2f}", noise=0.002)
+    gate = _line(rng, (0.0, 1e3 * p["on_resistance"]), (0.3, 0.6, 0.9), form="{:.1f}, {:.0f}", noise=0.15)
+    bend = (p["forward_voltage"], p["slope_resistance"])
+    diode = _line(rng, bend, (0.1, 0.2, 0.3, 0.45), form=fine, noise=0.003)
+    return "\n".join(
+        [
+            "# What the drive of the desk wind tunnel is made of. Invented readings with realistic scatter.",
+            "# Resistors, diode and transistor get hot: let them cool first. Eye protection beside the disc.",
+            "motor: fan motor of the desk wind tunnel (invented)",
+            "voltmeter: 0.5 % + 2 counts, resolution 1 mV",
+            "ammeter: 1 % + 3 counts",
+            "gate voltage: 3.3 V",
+            "test frequency: 1 kHz",
+            "heat: 0.45 W",
+            "disc mass: 5.20 g",
+            "disc radius: 12.0 mm",
+            "",
+            "table: source resistance",
+            "voltage [V], current [mA]",
+            *source,
+            "",
+            "table: pin resistance",
+            "voltage [V], current [mA]",
+            *pin,
+            "",
+            "table: transistor on",
+            "voltage [mV], current [mA]",
+            *gate,
+            "",
+            "table: diode drop",
+            "voltage [V], current [mA]",
+            *diode,
+            "",
+            "table: starting voltage",
+            "position, voltage [V]",
+            *starts,
+            "",
+            "table: inductance meter",
+            "position, inductance [mH]",
+            *coils,
+            "",
+            "table: case temperature",
+            "time [s], temperature [°C]",
+            *climb,
+            "",
+            "table: coast down",
+            "time [s], speed [rpm]",
+            *_coast_down(rng, p["inertia"]),
+            "",
+            "table: coast down with disc",
+            "time [s], speed [rpm]",
+            *_coast_down(rng, p["inertia"] + DISC),
+            "",
+        ]
+    )
+
+
+FILES = {"fan_motor.csv": fan_motor, "fan_motor_slips.csv": fan_motor_slips, "drive_parts.csv": drive_parts}
 
 if __name__ == "__main__":
     for name, make in FILES.items():

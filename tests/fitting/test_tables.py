@@ -1,11 +1,14 @@
 """Tables that are computed by themselves: against closed forms, drawn benches, and readings that cannot be."""
 
+import runpy
+from pathlib import Path
+
 import numpy as np
 import pytest
 from scipy import stats
 from scipy.integrate import solve_ivp
 
-from labkit.bench import BenchTable, bench_record
+from labkit.bench import BenchTable, bench_record, demo_bench, read_bench
 from labkit.errors import BenchError
 from labkit.fitting import draw_motors, fit_motor, fit_table, fit_tables, inertia_from_disc, predict, warmth_of
 from labkit.units import Q_
@@ -173,6 +176,18 @@ def test_one_current_gives_the_drop_there():
 
     assert [constant.name for constant in found.constants] == ["drop"]
     assert _si(found["drop"]) == pytest.approx(0.71)
+
+
+def test_supplied_readings_hold_the_truth_behind_them():
+    """Each constant of the supplied file of parts lies within ± U of what its script states."""
+    script = runpy.run_path(str(Path(__file__).parents[1] / "bench" / "make_demo_bench.py"))
+    record = read_bench(demo_bench("drive_parts"))
+    found = {one.name: one for fit in fit_tables(record) for one in fit.constants}
+
+    assert record.problems == ()
+    assert set(script["PARTS"]) <= set(found)
+    for name, true in script["PARTS"].items():
+        assert abs(_si(found[name]) - true) <= _si(found[name], "expanded_uncertainty"), name
 
 
 # --- the winding's temperature --------------------------------------------------------------------
