@@ -36,9 +36,8 @@ class PinRun:
     point: PinPoint
     #: What the pin gives into a short circuit.
     short: Quantity
-    #: What the load draws at each of ``voltages``, both of shape (n,).
-    currents: Quantity
-    voltages: Quantity
+    #: The load by itself, over rising voltage, of shape (n,).
+    line: PinPoint
     #: What a free motor draws while it turns; ``None`` where there is none.
     needed: Quantity | None
 
@@ -115,7 +114,7 @@ class PinChart(Chart):
         right, top = nice_limit(1.1 * max(reach)), nice_limit(1.15 * high)
         self.limits(self.lines, x=(0, right), y=(0, top))
         self.pin_line.set_data([0, short], [high, 0])
-        self.load_line.set_data(run.currents.m_as("mA"), run.voltages.m_as("V"))
+        self.load_line.set_data(run.line.current.m_as("mA"), run.line.voltage.m_as("V"))
         x, y = float(run.point.current.m_as("mA")), float(run.point.voltage.m_as("V"))
         self.dot_here.set_data([x], [y])
         beside(self.dot_words, x, y, f"{show(run.point.current)} at {show(run.point.voltage)}")
@@ -130,12 +129,12 @@ class PinChart(Chart):
             write(words, at + 0.01 * right, place * top, f"{name} {show(limit)}")
 
     def _name_load(self, run: PinRun, right: float, top: float) -> None:
-        amps, volts = run.currents.m_as("mA"), run.voltages.m_as("V")
-        leaves = bool(amps[-1] > right)  # the picture, at its right edge
-        x = 0.98 * right if leaves else float(amps[-1]) + 0.01 * right
-        y = float(np.interp(x, amps, volts)) if leaves else float(volts[-1])
-        self.load_words.set_horizontalalignment("right" if leaves else "left")
-        write(self.load_words, x, y + 0.01 * top, "load")
+        amps, volts = run.line.current.m_as("mA"), run.line.voltage.m_as("V")
+        seen = np.flatnonzero((amps <= 0.97 * right) & (volts <= 0.85 * top))[-1]  # up to where it leaves the picture
+        x, y = float(amps[seen]), float(volts[seen])
+        near_edge = x > 0.85 * right
+        self.load_words.set_horizontalalignment("right" if near_edge else "left")
+        write(self.load_words, x if near_edge else x + 0.015 * right, y + 0.01 * top, "load")
 
     def _move_bars(
         self, axes: Axes, bars: Sequence[Any], words: Sequence[Text], sizes: Sequence[Quantity], unit: str
@@ -195,4 +194,4 @@ def readings(run: PinRun) -> tuple[Reading, ...]:
 
 def tables(run: PinRun) -> tuple[Table, ...]:
     """Return the curves of the picture."""
-    return (Table("The load by itself", (("voltage", run.voltages, "V"), ("current", run.currents, "mA"))),)
+    return (Table("The load by itself", (("voltage", run.line.voltage, "V"), ("current", run.line.current, "mA"))),)

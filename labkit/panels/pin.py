@@ -15,7 +15,7 @@ from labkit.panels.prediction import Prediction
 from labkit.panels.tunnel import HOLD
 from labkit.panels.working import note, worked
 from labkit.parts import Led, Load, Motor, Pin, desk_wind_tunnel
-from labkit.simulation import PinLoad, load_current, operating_point, pin_point
+from labkit.simulation import PinLoad, operating_point, pin_point
 from labkit.units import Q_, Quantity
 from labkit.writing import show
 
@@ -24,7 +24,8 @@ __all__ = ["PinState", "pin_panel", "pin_run"]
 LED, GATE = "a red LED and the resistor", "a gate and the resistor"
 HELD, FREE = "a motor, held still", "a motor, free"
 _RESISTORS = (0, 10, 22, 33, 47, 68, 100, 120, 150, 180, 220, 270, 330, 470, 680, 1000)
-_SHARES = np.linspace(0.0, 1.0, 61)
+#: Of the pin's level: the load's own line goes on beyond it.
+_LEVELS = np.linspace(0.0, 3.0, 121)
 _PRESETS: dict[str, dict[str, object]] = {
     "Motor stalled": {"load": HELD},
     "Motor free": {"load": FREE},
@@ -50,15 +51,13 @@ def pin_run(state: PinState) -> PinRun:
     """Return all that the picture shows at *state*."""
     pin = Pin(high_level=state.high_level, output_resistance=state.output_resistance, current_limit=state.rated)
     load, shaft = _hung(state)
-    volts = state.high_level * _SHARES
     return PinRun(
         load=_words(state),
         pin=pin,
         damage_limit=state.damage_limit,
         point=pin_point(pin, load, shaft=shaft),
         short=pin_point(pin, "0 ohm").current,
-        currents=load_current(load, volts, shaft=shaft),
-        voltages=volts,
+        line=pin_point(pin, load, shaft=shaft, level=state.high_level * _LEVELS),
         needed=_free_current() if state.load == FREE else None,
     )
 
@@ -84,9 +83,10 @@ def _free_current() -> Quantity:
 
 
 def _words(state: PinState) -> str:
+    through = f"through {show(state.resistor)}" if state.resistor.magnitude else "without a resistor"
     return {
-        LED: f"a red LED through {show(state.resistor)}",
-        GATE: f"an empty gate, for the first moment, through {show(state.resistor)}",
+        LED: f"a red LED {through}",
+        GATE: f"an empty gate, for the first moment, {through}",
         HELD: f"a held motor of {show(state.winding)}",
         FREE: f"a free motor of {show(state.winding)}",
     }[state.load]

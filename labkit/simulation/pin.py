@@ -40,7 +40,7 @@ class PinPoint:
     turning: Flags
 
 
-def pin_point(pin: Pin, load: PinLoad, *, shaft: Load | None = None) -> PinPoint:
+def pin_point(pin: Pin, load: PinLoad, *, shaft: Load | None = None, level: Given | None = None) -> PinPoint:
     """Current, voltage and heat of a pin that is high, with a load between it and ground.
 
     Parameters
@@ -50,6 +50,8 @@ def pin_point(pin: Pin, load: PinLoad, *, shaft: Load | None = None) -> PinPoint
         A resistance (zero for a short circuit), an LED with its series resistor, or a motor.
     shaft : Load, optional
         What a motor turns; nothing where not given.
+    level : Quantity [V], any shape, optional
+        In the place of the pin's high level. Current and voltage over rising levels are the load's own line.
 
     Returns
     -------
@@ -73,7 +75,8 @@ def pin_point(pin: Pin, load: PinLoad, *, shaft: Load | None = None) -> PinPoint
     >>> print(held.current.to("mA").round(1), "|", held.voltage.round(2), "|", held.share_of_limit.round(2))
     63.5 milliampere | 0.76 volt | 3.17 dimensionless
     """
-    volts, ohms = np.asarray(magnitude(pin.high_level, "V")), np.asarray(magnitude(pin.output_resistance, "ohm"))
+    volts = argument(pin.high_level if level is None else level, "V", "level", least=0.0)
+    ohms = np.asarray(magnitude(pin.output_resistance, "ohm"))
     amps, turning = _drawn(volts, ohms, load, shaft)
     limit = pin.current_limit
     floats = {
@@ -125,6 +128,8 @@ def _drawn(volts: Floats, ohms: Floats, load: PinLoad, shaft: Load | None) -> tu
         running = run(volts, behind, brakes(load, shaft or Load()))
         return np.asarray(running.current), np.asarray(running.turning)
     if isinstance(load, Led):
+        if float(ohms) + float(magnitude(load.series_resistance, "ohm")) == 0.0:
+            raise NoSolutionError("Nothing in this loop limits the current. Give the LED a series resistance.")
         nothing = np.asarray(0.0)
         amps = into_led(volts, MotorSI(resistance=ohms, emf_constant=nothing, brush_drop=nothing), shockley(load))
     else:

@@ -82,6 +82,7 @@ def test_the_pins_numbers_are_the_librarys(pin):
     [
         ({}, "7.96 mA, within the 20.0 mA that it is rated for"),
         ({"load": GATE, "resistor": Q_(100, "ohm")}, "23.6 mA, 1.18 times the 20.0 mA that it is rated for"),
+        ({"load": GATE, "resistor": Q_(0, "ohm")}, "without a resistor on it the pin gives 82.5 mA, beyond"),
         ({"load": HELD}, "77.1 mA, beyond the 40.0 mA that may destroy it"),
         ({"load": FREE}, "The motor does not turn: it needs 110 mA merely to keep going"),
         ({"load": FREE, "output_resistance": Q_(10, "ohm")}, "The motor turns"),
@@ -109,7 +110,9 @@ def test_the_pins_dot_lies_on_both_lines():
     (x,), (y,) = chart.dot_here.get_data()
 
     assert y == pytest.approx(np.interp(x, *chart.pin_line.get_data()), rel=1e-9)
-    assert y == pytest.approx(np.interp(x, *chart.load_line.get_data()), rel=0.01)  # 61 points of a curve
+    assert y == pytest.approx(
+        np.interp(x, *chart.load_line.get_data()), rel=0.01
+    )  # straight between 121 points of a curve
 
 
 def test_what_plays_no_part_rests(pin):

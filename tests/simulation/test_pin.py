@@ -79,8 +79,20 @@ def test_a_motors_own_curve_rises_with_ohm_and_then_stands_upright():
     )
 
 
+def test_rising_levels_walk_along_the_loads_own_line():
+    """For each level, what is across the load draws the same current from a stiff source."""
+    for load in ("12 ohm", Led(series_resistance="150 ohm"), MOTOR):
+        line = pin_point(PIN, load, level=Q_([0.5, 2.0, 3.3, 8.0], "V"))
+
+        assert_quantity_close(load_current(load, line.voltage), line.current, relative=1e-9)
+
+
 def test_bad_input_is_named():
     """A negative resistance is refused by name; so is a loop in which nothing limits the current."""
+    with pytest.raises(PartError, match="level must be zero or more, in V; got -1 V"):
+        pin_point(PIN, "12 ohm", level="-1 V")
+    with pytest.raises(NoSolutionError, match="Give the LED a series resistance"):
+        load_current(Led(), "3.3 V")
     with pytest.raises(PartError, match=r"load must be zero or more, in ohm; got -1 ohm\. A resistance, an Led or a"):
         pin_point(PIN, "-1 ohm")
     with pytest.raises(NoSolutionError, match="Nothing in this loop limits the current"):
