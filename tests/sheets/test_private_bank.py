@@ -60,8 +60,9 @@ LATER = BANK.replace("SHEETS = (SHEET,)", 'SHEETS = (SHEET, SHEET.later("2027-09
 
 
 @pytest.fixture
-def folder(tmp_path):
-    """Return the folder of the private bank, and forget it afterwards."""
+def folder(tmp_path, monkeypatch):
+    """Return the folder of the private bank, and forget it afterwards; what a sheet writes goes beside it."""
+    monkeypatch.chdir(tmp_path)
     place = tmp_path / "private"
     place.mkdir()
     (place / "club.py").write_text(BANK)
