@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import stat
 
-import openpyxl
 import pytest
 
 from labkit.errors import SheetError
@@ -43,6 +42,7 @@ def test_the_same_class_from_every_spreadsheet(listing, content):
 
 def test_the_same_class_from_a_workbook(tmp_path):
     """A spreadsheet's first sheet is read as its CSV would be; numbers are ids too, and a column says who is a pair."""
+    openpyxl = pytest.importorskip("openpyxl")
     book = openpyxl.Workbook()
     for row in (
         ["Name", "ID", "Group", "Pair"],
@@ -71,6 +71,7 @@ def test_the_same_class_from_a_workbook(tmp_path):
 )
 def test_a_workbook_that_cannot_be_used_says_why(tmp_path, rows, said):
     """What is wrong is told as for text, with the row; a file that is no workbook is told too."""
+    openpyxl = pytest.importorskip("openpyxl")
     book = openpyxl.Workbook()
     for row in rows:
         book.active.append(row)
