@@ -147,7 +147,7 @@ def finding(run: RunningRun) -> str:
     if not point.turning:
         return (
             f"{run.loaded} the motor stands still: {show(point.current)}, {show(point.shaft_torque)} at the shaft, and "
-            f"all of {show(point.input_power)} becomes heat in the winding."
+            f"all of {show(point.input_power)} becomes heat."
         )
     least = run.line.efficiency[best(run)].to("percent"), run.line.shaft_torque[best(run)]
     return (

@@ -289,7 +289,7 @@ def test_a_brake_that_is_too_strong_stalls_it(running):
     running.state = RunningState(load=BRAKE, brake=Q_(11, "mN*m"))
 
     assert "Against the brake the motor stands still: 1.76 A" in running.image.finding
-    assert "becomes heat in the winding" in running.image.finding
+    assert "all of 8.72 W becomes heat" in running.image.finding
 
 
 def test_a_flat_battery_is_compared_with_a_fresh_one():
