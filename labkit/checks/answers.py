@@ -14,7 +14,9 @@ from typing import Any
 
 import numpy as np
 
+from labkit.checks.designs import choices_in
 from labkit.errors import UnitError
+from labkit.parts import Drive
 from labkit.units import Q_, Quantity, ureg
 
 __all__ = ["Answer", "answer_from_json", "answer_to_json", "read_answer"]
@@ -123,6 +125,8 @@ def _text_of(given: object) -> str | None:
         return ""
     if isinstance(given, str):
         return str(given)
+    if isinstance(given, Drive):
+        return choices_in(given)
     if isinstance(given, dict):
         return "\n".join(f"{name} = {_as_text(value)}" for name, value in given.items())
     return str(given) if type(given).__module__.partition(".")[0] == "sympy" else None

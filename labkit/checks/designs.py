@@ -18,7 +18,7 @@ from labkit.writing import show
 if TYPE_CHECKING:
     from labkit.reviews import Finding
 
-__all__ = ["Parts", "checked_parts", "chosen_parts", "exceeded", "named_parts", "parts_help", "tightest"]
+__all__ = ["Parts", "checked_parts", "choices_in", "chosen_parts", "exceeded", "named_parts", "parts_help", "tightest"]
 
 _CHOICE = re.compile(r"([^=:]+?)\s*[=:]\s*(.+)")
 #: What a learner may choose by the name of a generic part: the field of the drive, and its classes.
@@ -106,7 +106,7 @@ def chosen_parts(parts: Parts, text: str) -> dict[str, str]:
     for line in filter(str.strip, re.split(r"[\n;]", text)):
         match = _CHOICE.fullmatch(line.strip())
         name, value = (match[1], match[2].strip("\"'")) if match else ("", "")
-        found = next((known for known in parts.names if _plain(known) == _plain(name)), "")
+        found = next((known for known in (*_BY_NAME, *_AS_VALUE) if _plain(known) == _plain(name)), "")
         if not found or not value:
             raise DesignError(
                 f"“{line.strip()[:40]}” is none of the choices. "
@@ -115,9 +115,30 @@ def chosen_parts(parts: Parts, text: str) -> dict[str, str]:
         if found in chosen:
             raise DesignError(f"{found} is chosen twice. Leave one line out.")
         chosen[found] = value
+    chosen = {name: value for name, value in chosen.items() if name in parts.names}
     if missing := [name for name in parts.names if name not in chosen]:
         raise DesignError(f"{' and '.join(missing)} must be chosen as well. Add a line such as {missing[0]} = ….")
     return chosen
+
+
+def choices_in(drive: Drive) -> str:
+    """Return the text that chooses what a drive is built of; a part that is no generic one has no name.
+
+    >>> from labkit.parts import desk_wind_tunnel
+    >>> choices_in(desk_wind_tunnel()).splitlines()[3]
+    'gate resistor = 150 ohm'
+    """
+    from labkit.reviews import generic_part, generic_parts  # noqa: PLC0415 (as above)
+
+    chosen: dict[str, str] = {}
+    for name, (field, _) in _BY_NAME.items():
+        part = getattr(drive, field)
+        same = (known for known in generic_parts() if generic_part(known) == part)
+        chosen[name] = "none" if part is None else next(same, "a part of your own")
+    for name, (field, unit) in _AS_VALUE.items():
+        size = getattr(drive, field)
+        chosen[name] = "none" if size is None else f"{size.m_as(unit):g} {unit}"
+    return "\n".join(f"{name} = {value}" for name, value in chosen.items())
 
 
 def _plain(name: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 import random
 
@@ -15,7 +16,9 @@ from labkit.checks import answer_from_json, answer_to_json, judge, read_answer
 from labkit.checks.formulas import read_formula
 from labkit.checks.symbols import Symbol, points
 from labkit.errors import FormulaError
+from labkit.parts import desk_wind_tunnel
 from labkit.problems import plans, question
+from labkit.reviews import generic_part
 from labkit.units import Q_
 
 pytestmark = pytest.mark.core
@@ -219,6 +222,16 @@ def test_a_sound_design_is_right(as_given):
     choices = dict(line.split(" = ") for line in SOUND.splitlines()) | {"gate resistor": Q_("150 ohm")}
 
     assert _judged(DESIGN, choices if as_given == "choices" else as_given).outcome == "right"
+
+
+def test_a_drive_is_a_design():
+    """A drive built of generic parts answers with what it is built of; a part of one's own has no name here."""
+    drive = dataclasses.replace(desk_wind_tunnel(), switch=generic_part("logic-level MOSFET"))
+    built = dataclasses.replace(drive, diode=generic_part("Schottky diode"), gate_resistor=Q_("0.18 kohm"))
+
+    assert _judged(DESIGN, built).outcome == "right"
+    assert _judged(DESIGN, dataclasses.replace(built, diode=None)).misconception == "M25"
+    assert "a part of your own” is no transistor" in _judged(DESIGN, desk_wind_tunnel()).comment
 
 
 @pytest.mark.parametrize(
