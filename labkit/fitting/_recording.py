@@ -17,6 +17,7 @@ __all__ = ["Recording", "logged", "read_sound"]
 
 _SHORTEST = 0.25  # s
 _LONGEST = 60.0  # s; what follows is left out
+_LARGEST = 200_000_000  # bytes
 _SILENT = 1e-4  # of full scale
 _CLIPPED = 1e-3  # share of samples at full scale
 _JITTER = 0.2  # of a sampling interval
@@ -39,8 +40,10 @@ def read_sound(path: str | os.PathLike[str]) -> Recording:
         When it is no uncompressed WAV file, too short, or silent.
     """
     file = Path(path)
-    with file.open("rb"):
-        pass  # a missing or forbidden file is told as for any other
+    with file.open("rb") as stream:  # a missing or forbidden file is told as for any other
+        size = stream.seek(0, 2)
+    if size > _LARGEST:
+        raise BenchError(f"{file.name} has {size / 1e6:.0f} MB: too large to read. Cut 10 s out of it.")
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", wavfile.WavFileWarning)  # chunks that carry no sound

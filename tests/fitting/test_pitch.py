@@ -1,5 +1,7 @@
 """Speed from sound and from ripple, on signals made here from sums of sines, against the speed put in."""
 
+import wave
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -23,10 +25,10 @@ def _sound(turn, heights, *, seconds=4.0, noise=0.1, wow=0.0, rate=RATE, seed=1)
     rng = np.random.default_rng(seed)
     t = np.arange(int(seconds * rate)) / rate
     phase = 2 * np.pi * turn * t + wow * turn / 0.7 * np.sin(2 * np.pi * 0.7 * t)
-    wave = noise * rng.standard_normal(len(t))
+    sum_of_sines = noise * rng.standard_normal(len(t))
     for multiple, height in heights.items():
-        wave += height * np.sin(multiple * phase + rng.uniform(0, 6))
-    return wave
+        sum_of_sines += height * np.sin(multiple * phase + rng.uniform(0, 6))
+    return sum_of_sines
 
 
 @pytest.fixture
@@ -145,8 +147,8 @@ def test_stated_uncertainty_holds_the_truth(wav):
         drift = np.cumsum(rng.standard_normal(5 * RATE)) * 2e-6
         drift -= drift.mean()
         phase = 2 * np.pi * turn * np.cumsum(1 + drift) / RATE
-        wave = 0.2 * rng.standard_normal(len(phase)) + sum(h * np.sin(m * phase) for m, h in SHAFT.items())
-        heard = speed_from_sound(wav(wave))
+        heard_wave = 0.2 * rng.standard_normal(len(phase)) + sum(h * np.sin(m * phase) for m, h in SHAFT.items())
+        heard = speed_from_sound(wav(heard_wave))
         hits += abs(_rpm(heard) - turn * RPM) <= heard.expanded_uncertainty.to("rpm").magnitude
 
     assert hits >= 36
@@ -159,6 +161,18 @@ def test_stereo_and_opposite_channels(wav):
     both = np.column_stack((one, -one)) + 0.1 * rng.standard_normal((len(one), 2))
 
     assert _rpm(speed_from_sound(wav(both))) == pytest.approx(6120, rel=1e-3)
+
+
+def test_24_bits_and_one_dead_channel(tmp_path):
+    """A recorder's 24 bit WAV whose second channel is silent gives the speed."""
+    size = _sound(102.0, SHAFT)
+    samples = np.column_stack((8e6 * size / np.max(np.abs(size)), np.zeros(len(size)))).astype("<i4")
+    path = tmp_path / "recorder.wav"
+    with wave.open(str(path), "wb") as file:
+        file.setparams((2, 3, RATE, 0, "NONE", ""))
+        file.writeframes(samples.reshape(-1, 1).view(np.uint8)[:, :3].tobytes())
+
+    assert _rpm(speed_from_sound(path)) == pytest.approx(6120, rel=1e-3)
 
 
 def test_clipped_is_told(wav):
