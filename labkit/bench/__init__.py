@@ -37,6 +37,7 @@ from labkit.bench._problem import Problem
 from labkit.bench._procedures import Procedure, SheetTable, procedure, procedures
 from labkit.bench._reading import read_bench, read_bench_text
 from labkit.bench._record import BenchRecord, BenchTable, bench_record
+from labkit.bench._shunt import Shunt
 from labkit.bench.demo import demo_bench
 
 __all__ = [
@@ -47,6 +48,7 @@ __all__ = [
     "Problem",
     "Procedure",
     "SheetTable",
+    "Shunt",
     "bench_record",
     "demo_bench",
     "procedure",

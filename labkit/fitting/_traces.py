@@ -9,7 +9,7 @@ import numpy as np
 from scipy.special import stdtrit
 
 from labkit._kernels.regression_traces import TraceConstants, fit_coast_down, fit_rise
-from labkit.bench import BenchTable
+from labkit.bench import BenchTable, Shunt
 from labkit.errors import BenchError, UnitError
 from labkit.fitting._result import UNITS, MotorFit
 from labkit.fitting._trace_columns import trace_columns
@@ -54,10 +54,14 @@ class TraceFit:
 
 
 def _series(fit: MotorFit) -> float:
-    """Return the resistance [ohm] in the loop besides the motor's, from the note ``series resistance``."""
-    text = fit.record.notes.get("series resistance")
+    """Return the resistance [ohm] in the loop besides the motor's: the note ``series resistance``, or the shunt's."""
+    notes = fit.record.notes
+    text = notes.get("series resistance")
     if text is None:
-        return 0.0
+        try:  # what tells the current is in the loop; a shunt that cannot be read is among the record's problems
+            return float(magnitude(Shunt.from_text(notes["shunt"]).resistance, "ohm")) if "shunt" in notes else 0.0
+        except BenchError:
+            return 0.0
     try:
         return float(magnitude(parse_quantity(text), "ohm", "series resistance"))
     except UnitError as error:
@@ -93,7 +97,8 @@ def fit_trace(trace: BenchTable, fit: MotorFit) -> TraceFit:
         ``"spin up"``: ω = Ω·(1 − e^(−t/τ)) on a steady voltage; J = τ·(c + k²/(R + series resistance)).
         ``"coast down"``: J·dω/dt = −F − c·ω with open terminals.
     fit : MotorFit
-        Of the steady readings; its record's note ``series resistance`` tells what else is in the loop.
+        Of the steady readings; its record's note ``series resistance`` tells all that is in the loop besides, and
+        where it is missing the note ``shunt`` does.
 
     Returns
     -------

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from labkit.bench import BenchTable, bench_record
+from labkit.bench import BenchTable, bench_record, read_bench_text
 from labkit.errors import BenchError
 from labkit.fitting import fit_motor, fit_trace
 from labkit.units import Q_
@@ -88,6 +88,23 @@ def test_series_resistance_counts(fit, truth):
 
     assert fit_trace(_trace("current rise", t, current=i), noted).value.to("H").magnitude == pytest.approx(L, rel=1e-4)
     assert fit_trace(_trace("current rise", t, current=i), fit).value.to("H").magnitude < 0.8 * L
+
+
+def test_a_shunt_that_tells_the_current_is_in_the_loop(truth):
+    """A rise read as volts across a noted shunt of 1.2 Ω gives the inductance without a second note."""
+    with_shunt = {**truth, "resistance": truth["resistance"] + 1.2}
+    t, i, _ = _integrated(with_shunt, voltage=3.0, duration=3e-3, held=True, samples=60)
+    held = "\n".join(
+        f"{truth['resistance'] * a + truth['brush_drop']:.6f}, {1.2 * a:.6f}" for a in (0.1, 0.2, 0.3, 0.4)
+    )
+    rows = "\n".join(f"{1e3 * time:.6f}, {1.2 * current:.7f}" for time, current in zip(t, i, strict=True))
+    record = read_bench_text(
+        f"shunt: 1.2 ohm\ntable: locked rotor\nvoltage [V], shunt voltage [V]\n{held}\n"
+        f"table: current rise\ntime [ms], shunt voltage [V]\n{rows}\n"
+    )
+
+    found = fit_trace(record.traces[0], fit_motor(record))
+    assert found.value.to("H").magnitude == pytest.approx(L, rel=1e-3)
 
 
 def test_scatter_of_the_trace_is_in_the_uncertainty(fit, truth):
