@@ -10,7 +10,7 @@ from functools import lru_cache
 
 from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
-from labkit.parts._fields import finite_quantity
+from labkit.parts._fields import expect, finite_quantity
 from labkit.reviews._static import OPEN, READINGS, SHORT, Circuit, circuit_of, readings
 from labkit.units import Quantity, from_si, magnitude
 
@@ -152,6 +152,7 @@ def diagnose(
     >>> found.causes[0].name
     'transistor failed short'
     """
+    expect(drive, Drive, "diagnose.drive")
     floats = {name: _reading(name, value) for name, value in (read or {}).items()}
     if symptom is not None and symptom not in SYMPTOMS:
         raise PartError("symptom", f"one of {', '.join(SYMPTOMS)}", repr(symptom), _near(symptom, SYMPTOMS))

@@ -6,6 +6,7 @@ import dataclasses
 from dataclasses import dataclass
 
 from labkit.parts import Drive, Mosfet
+from labkit.parts._fields import expect
 from labkit.reviews._case import Case, Si, size
 from labkit.reviews._static import circuit_of, readings
 from labkit.simulation import preferred_value
@@ -58,6 +59,7 @@ def first_power(drive: Drive) -> FirstPower:
     >>> [stage.name for stage in first_power(desk_wind_tunnel())]
     ['supply off', 'motor out', "resistor in the motor's place", 'motor free', 'motor loaded']
     """
+    expect(drive, Drive, "first_power.drive")
     case = Case(drive, duty=(1.0, 1.0), frequency=20e3)
     return FirstPower((_off(case), _without_motor(case), _stand_in(case), _free(case), _loaded(case)))
 

@@ -9,6 +9,7 @@ import numpy as np
 
 from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
+from labkit.parts._fields import expect
 from labkit.reviews import _diode, _duty, _heat, _supply, _transistor, _wiring
 from labkit.reviews._case import Case
 from labkit.reviews._finding import Finding, Outcome, Review
@@ -91,6 +92,7 @@ def review(
     >>> review(dataclasses.replace(desk_wind_tunnel(), diode=None))["energy into the transistor at each switch-off"].verdict
     'exceeded'
     """
+    expect(drive, Drive, "review.drive")
     ends = _duties(duty)
     hertz = float(magnitude(Q_(frequency), "Hz", "frequency"))
     if not hertz > 0:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
+from labkit.parts._fields import expect
 from labkit.reviews._case import Case, Si, size
 from labkit.simulation import preferred_value
 from labkit.units import Q_
@@ -59,6 +60,7 @@ def shopping_list(drive: Drive, *, people: int = 1) -> ShoppingList:
     >>> shopping_list(desk_wind_tunnel(), people=10)[1].count
     12
     """
+    expect(drive, Drive, "shopping_list.drive")
     if not isinstance(people, int) or not 1 <= people <= _MOST_PEOPLE:
         raise PartError(
             "people", f"a whole number from 1 to {_MOST_PEOPLE}", people, "Count those who build the drive."

@@ -9,6 +9,7 @@ import numpy as np
 
 from labkit.fitting import MotorFit
 from labkit.parts import Drive
+from labkit.parts._fields import expect
 from labkit.reviews._finding import Outcome
 from labkit.reviews._review import review
 from labkit.units import Quantity, from_si, magnitude
@@ -48,6 +49,7 @@ def review_spread(
     Constants are drawn from the joint normal distribution of the fit's standard uncertainties and correlations;
     a draw that no motor can have, such as a negative resistance, is drawn again.
     """
+    expect(drive, Drive, "review_spread.drive")
     names = fit.names
     units = {name: str(fit.value[name].to_base_units().units) for name in names}
     mean = np.array([magnitude(fit.value[name], units[name]) for name in names])
