@@ -33,7 +33,7 @@ def _fit(options: argparse.Namespace) -> int:
     if options.page:
         from labkit.figures import bench_picture, residual_picture  # noqa: PLC0415 (as above)
 
-        pictures = "".join(picture(fit).to_html() for picture in (bench_picture, residual_picture) if fit.residuals)
+        pictures = "".join(picture(fit).to_html() for picture in (bench_picture, residual_picture) if fit.names)
         write_page(options.page, f"Fit of {record.source}", report_html(fit) + pictures)
     return 0
 

@@ -101,4 +101,5 @@ def _finding(fit: MotorFit, sets: Sequence[ResidualSet]) -> str:
     count = len(fit.set_aside)
     aside = f" {count} reading{' was' if count == 1 else 's were'} set aside (hollow marks)." if count else ""
     furthest = show(Q_(worst, "V"), digits=2)
-    return f"{'; '.join(found)}. No reading that was used misses its line by more than {furthest}.{aside}"
+    constants = f"{'; '.join(found)}. " if found else ""
+    return f"{constants}No reading that was used misses its line by more than {furthest}.{aside}"

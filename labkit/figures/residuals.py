@@ -15,6 +15,7 @@ from labkit.units import Quantity
 __all__ = ["residual_picture"]
 
 _FAR = 2.0  # standard deviations; about 1 of 20 sound readings lies beyond
+_NONE = 1e-3
 _COLUMNS = 3
 _BESIDE: dict[str, Any] = {"textcoords": "offset points", "fontsize": 8}
 _AGAINST = {"A": "current (A)", "rpm": "speed (rpm)"}
@@ -81,6 +82,8 @@ def _draw(axes: Axes, one: ResidualSet) -> Table:
 
 def _finding(fit: MotorFit) -> str:
     kept = np.concatenate([one.standardized[~one.set_aside] for one in fit.residuals])
+    if float(np.max(np.abs(kept), initial=0.0)) < _NONE:
+        return "The motor passes through every reading: as many readings as constants show no scatter. Read more."
     far = int(np.sum(np.abs(kept) > _FAR))
     chance = f"about {max(round(len(kept) / 20), 1)} would by chance"
     words = f"Of {len(kept)} residuals {far} lie more than {_FAR:g} standard deviations off; {chance}."

@@ -72,6 +72,13 @@ def test_command_reads_such_files_too(tmp_path, capsys):
     assert page.read_text(encoding="utf-8").count("data:image/png") == 2
 
 
+def test_as_many_readings_as_constants_show_no_scatter():
+    """Two held readings fix two constants: the residuals' picture says that they tell nothing of scatter."""
+    text = "table: locked rotor\nvoltage [V], current [mA]\n0.480, 150\n1.180, 400\n"
+
+    assert "show no scatter" in residual_picture(fit_motor(read_bench_text(text))).finding
+
+
 @pytest.mark.parametrize("name", ["fan_motor", "fan_motor_slips"])
 def test_residual_picture_tells_the_fit_s_own_residuals(name):
     """One panel for each table and balance; the numbers behind it and its words are those of the fit."""
