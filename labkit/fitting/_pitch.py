@@ -156,7 +156,8 @@ def _heard(recording: Recording, per_turn: int, between: tuple[Any, Any], word: 
     notes = list(recording.notes)
     if line.spread > 0.002 * line.mean:
         notes.append(f"The speed wandered by about {100 * line.spread / line.mean:.1f} %.")
-    if high * per_turn > 0.5 * recording.rate:
+    folded = thing == "log" and high * per_turn > 0.5 * recording.rate  # a sound recorder filters such lines out
+    if folded:
         notes.append(
             f"{recording.rate:.4g} samples a second show nothing above {0.5 * recording.rate:.4g} Hz: lines beyond are "
             "folded back. Log faster, or give the fastest speed that can be."
@@ -164,7 +165,6 @@ def _heard(recording: Recording, per_turn: int, between: tuple[Any, Any], word: 
     angular, factor = 2 * math.pi, float(stdtrit(line.freedom, 0.975))
     with np.errstate(divide="ignore"):
         level = 20 * np.log10(np.maximum(spectrum.amplitude / spectrum.noise, 1e-3))
-    folded = high * per_turn > 0.5 * recording.rate
     return HeardSpeed(
         speed=from_si(angular * turning, "rad/s"),
         standard_uncertainty=from_si(angular * u, "rad/s"),

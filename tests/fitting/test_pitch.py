@@ -163,6 +163,16 @@ def test_stereo_and_opposite_channels(wav):
     assert _rpm(speed_from_sound(wav(both))) == pytest.approx(6120, rel=1e-3)
 
 
+def test_a_slow_sound_recorder_is_trusted(wav):
+    """At 8000 samples a second 7 blades of 40000 rpm would be folded; a sound recorder filters those out."""
+    heights = {multiple: 0.8 if multiple % 7 == 0 else 0.1 for multiple in range(1, 30)}
+    heard = speed_from_sound(wav(_sound(90.0, heights, rate=8000), rate=8000), blades=7)
+
+    assert _rpm(heard) == pytest.approx(5400, rel=1e-3)
+    assert heard.certainty == "sure"
+    assert not heard.notes
+
+
 def test_24_bits_and_one_dead_channel(tmp_path):
     """A recorder's 24 bit WAV whose second channel is silent gives the speed."""
     size = _sound(102.0, SHAFT)
