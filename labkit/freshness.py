@@ -12,11 +12,14 @@ import ast
 import html
 import pickle
 import sys
+import traceback
 import types
 import weakref
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
+
+from labkit.errors import LabkitError
 
 __all__ = ["Freshness", "listen", "watch"]
 
@@ -167,7 +170,7 @@ def watch(shell: Any) -> Freshness | None:
     _WATCHED.append(freshness)
     shell.events.register("pre_run_cell", lambda info: freshness.begin(*_about(shell, info)))
     shell.events.register("post_run_cell", lambda result: freshness.end(f"[{result.execution_count}]"))
-    shell.set_custom_exc((NameError,), _explain)
+    shell.set_custom_exc((NameError, LabkitError, OSError), _explain)
     return freshness
 
 
@@ -181,12 +184,23 @@ def _publish(shell: Any, words: str, name: str, *, update: bool) -> None:
     shell.display_pub.publish(data, transient={"display_id": name}, update=update)
 
 
-def _explain(shell: Any, kind: type[BaseException], error: NameError, trace: Any, tb_offset: int | None = None) -> None:
-    """Say in words that a name is not there yet, where the notebook's own code asks for it."""
-    while trace.tb_next is not None:
-        trace = trace.tb_next
-    if error.name and trace.tb_frame.f_globals is shell.user_ns:
-        words = f"{error.name} is not there yet. Run the cells above this one first, from the top down."
+def _explain(shell: Any, kind: type[BaseException], error: Exception, trace: Any, tb_offset: int | None = None) -> None:
+    """Say in words what was wrong, where labkit has words for it; else show the traceback."""
+    if words := _in_words(error, trace, shell.user_ns):
         sys.stdout.write(f"{words}\n")
-        return
-    shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
+    else:
+        shell.showtraceback((kind, error, trace), tb_offset=tb_offset)
+
+
+def _in_words(error: Exception, trace: Any, names: Mapping[str, object]) -> str:
+    if isinstance(error, LabkitError):
+        return str(error)
+    frames = [frame for frame, _ in traceback.walk_tb(trace)]
+    if isinstance(error, NameError) and error.name and frames[-1].f_globals is names:
+        return f"{error.name} is not there yet. Run the cells above this one first, from the top down."
+    asked_here = any(str(frame.f_globals.get("__name__")).startswith("labkit.") for frame in frames)
+    if not (isinstance(error, OSError) and error.filename and asked_here):
+        return ""
+    if isinstance(error, FileNotFoundError):
+        return f"There is no file {error.filename} beside this notebook. Save it there, or write its name as it stands."
+    return f"{error.filename} cannot be opened: {error.strerror}. Give a file that you may read."

@@ -178,16 +178,41 @@ def test_running_the_readings_and_the_fit_twice_is_no_alarm(folder):
     assert (read, fitted, kind) == ("", "", "Box\n")
 
 
-def test_a_cell_before_its_fit_is_told_to_wait(folder):
-    """No traceback of twenty lines: the name that is missing, and what to do."""
-    cells = [LESSON[0], READ, LESSON[4]]
-    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in cells])
+@pytest.mark.parametrize(
+    ("cell", "words"),
+    [
+        (LESSON[4], "fit is not there yet. Run the cells above this one first, from the top down."),
+        (
+            "read_bench('my-motor.csv')",
+            "There is no file my-motor.csv beside this notebook. Save it there, or write its name as it stands.",
+        ),
+        ("read_bench('.')", ". cannot be opened: "),
+        (
+            "labkit.check('1 V', 'Mean voltge')",
+            "There is no question 'Mean voltge'. Did you mean: Mean voltage at this duty; ",
+        ),
+    ],
+)
+def test_a_cell_that_cannot_run_says_why_in_words(folder, cell, words):
+    """No traceback of twenty lines: what is missing, and what to do."""
+    cells = [LESSON[0], "import labkit", READ, cell]
+    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source) for source in cells])
     client = NotebookClient(book, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(folder)}})
     with pytest.raises(CellExecutionError):  # the run stops there
         client.execute()
 
-    (output,) = book.cells[2].outputs
-    assert output.text == "fit is not there yet. Run the cells above this one first, from the top down.\n"
+    (output,) = book.cells[3].outputs
+    assert output.text.startswith(words)
+
+
+def test_an_error_of_the_learners_own_code_keeps_its_traceback(folder):
+    """A missing file that labkit did not ask for, and a sum that fails, are Python's to tell."""
+    for cell, name in (("open('none.txt')", "FileNotFoundError"), ("1 / 0", "ZeroDivisionError")):
+        book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source) for source in (LESSON[0], cell)])
+        client = NotebookClient(book, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(folder)}})
+        with pytest.raises(CellExecutionError, match=name):
+            client.execute()
+        assert book.cells[1].outputs[0].ename == name
 
 
 def test_a_prediction_that_is_asked_again_is_the_same_one(folder):

@@ -14,7 +14,7 @@ from labkit._kernels.regression_motor import CONSTANTS, GROUPS, POSITIONS, TABLE
 from labkit._kernels.regression_wild import standardized
 from labkit.bench import BenchRecord, Meter, bench_record
 from labkit.errors import BenchError
-from labkit.fitting._checks import refuse_contradictions, unusual
+from labkit.fitting._checks import faint, refuse_contradictions, unusual
 from labkit.fitting._design import STEADY, Design, design_of
 from labkit.fitting._doubts import doubts, not_identified
 from labkit.fitting._next import next_reading
@@ -80,6 +80,8 @@ def fit_motor(
     >>> print(fit.value["resistance"].round(2))
     2.8 ohm
     """
+    if not isinstance(record, BenchRecord):
+        raise BenchError(f"fit_motor takes readings; got {record!r}. Read the file first: fit_motor(read_bench(…)).")
     given = {"voltmeter": voltmeter, "ammeter": ammeter, "tachometer": tachometer, "torque meter": torque_meter}
     meters = {name: meter for name, meter in given.items() if meter is not None}
     if meters:
@@ -177,7 +179,12 @@ def _result(record: BenchRecord, design: Design, solved: Solved) -> MotorFit:
     value = {name: float(solved.fit.value[place]) for name, place in places.items()}
     sets, size = _residuals(solved, design), np.maximum(u[order], 1e-300)
     warm = warmth_of(record).problem
-    problems = [*record.problems, *unusual(value, record.source), *doubts(record.source, solved, design)]
+    problems = [
+        *record.problems,
+        *unusual(value, record.source),
+        *faint(design.readings, record.source),
+        *doubts(record.source, solved, design),
+    ]
     problems += [warm] if warm else []
     return MotorFit(
         record=record,

@@ -9,7 +9,7 @@ import numpy as np
 
 from labkit._kernels.regression import Covariance, Floats, propagate
 from labkit._kernels.steady import BrakesSI, MotorSI, run
-from labkit.errors import BenchError
+from labkit.errors import BenchError, PartError
 from labkit.fitting._result import UNITS, MotorFit
 from labkit.fitting._warm import warmth_of
 from labkit.parts import Load, Motor
@@ -189,10 +189,15 @@ def agreement(band: Band, measured: Quantity | str, standard_uncertainty: Quanti
     standard_uncertainty : Quantity
         Of the reading: meter and scatter together.
     """
+    if not isinstance(band, Band):
+        raise PartError("band", "one value of a prediction", band, 'Take one: predict(fit, voltage="4 V")["current"].')
     unit = _PREDICTED[band.name]
     off = float(magnitude(Q_(measured), unit, band.name)) - float(magnitude(band.value, unit))
     own = float(magnitude(band.standard_uncertainty, unit))
-    spread = float(np.hypot(own, float(magnitude(Q_(standard_uncertainty), unit, "standard_uncertainty"))))
+    reading = float(magnitude(Q_(standard_uncertainty), unit, "standard_uncertainty"))
+    if not reading >= 0:
+        raise PartError("standard_uncertainty", "zero or more", standard_uncertainty, "It has no sign: drop the minus.")
+    spread = float(np.hypot(own, reading))
     factor = float(magnitude(band.expanded_uncertainty, unit)) / own if own > 0 else 2.0
     if spread == 0:
         raise BenchError("agreement.standard_uncertainty must be more than zero where the prediction has none.")

@@ -12,6 +12,7 @@ from labkit.figures.generator import GeneratorChart, GeneratorRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
+from labkit.panels.tunnel import tunnel_with
 from labkit.panels.working import note, worked
 from labkit.parts import Led, Motor, desk_wind_tunnel
 from labkit.simulation import GeneratorPoint, generator_point, lighting_speed
@@ -73,7 +74,7 @@ def generator_panel(*, after: Prediction | None = None, motor: Motor | None = No
     >>> print(panel.image.finding.split(";")[0])
     At -314 rad/s (-3000 rpm) the generator EMF is -1.70 V
     """
-    chart, turned = GeneratorChart(), motor or desk_wind_tunnel().motor
+    chart, turned = GeneratorChart(), tunnel_with(motor).motor
     start = GeneratorState()
     return Panel(
         start,

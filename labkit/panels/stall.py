@@ -119,10 +119,8 @@ def stall_panel(*, after: Prediction | None = None, motor: Motor | None = None) 
     >>> print(panel.image.finding.split(",")[0])
     It stands still and draws 1.76 A at 4.94 V
     """
-    start = StallState()
-    if motor is not None:
-        start = StallState(resistance=motor.resistance, brush_drop=motor.brush_drop)
     turned = tunnel_with(motor).motor
+    start = StallState(resistance=turned.resistance, brush_drop=turned.brush_drop)
     chart, scenes = StallChart(tuple(_SHAFTS.values())), _scenes(turned)
     return Panel(
         start,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 
+from labkit.errors import PartError
 from labkit.parts import Drive, Load, Motor, Supply, desk_wind_tunnel
 from labkit.units import Q_
 
@@ -32,6 +33,8 @@ def tunnel_with(motor: Motor | None) -> Drive:
     drive = desk_wind_tunnel()
     if motor is None:
         return drive
+    if not isinstance(motor, Motor):
+        raise PartError("motor", "a Motor", f"a {type(motor).__name__}", "Of a fit, give its motor: motor=fit.motor.")
     known = {item.name: getattr(motor, item.name) for item in dataclasses.fields(motor)}
     told = {name: value for name, value in known.items() if value is not None}
     return dataclasses.replace(drive, motor=dataclasses.replace(drive.motor, **told))

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from labkit.errors import BenchError
+from labkit.errors import BenchError, PartError
 from labkit.fitting import agreement, draw_motors, fit_motor, predict
 from labkit.parts import Load
 from labkit.simulation import operating_point
@@ -82,6 +82,21 @@ def test_agreement_says_so_or_names_reasons(fit):
     assert far.deviations == pytest.approx(-5)
     assert "5.0 standard uncertainties below" in far.sentence
     assert any("warm winding" in reason for reason in far.reasons)
+
+
+def test_agreement_refuses_what_it_cannot_judge(fit):
+    """A negative uncertainty would agree with nearly anything; a bare number is no prediction."""
+    band = predict(fit, voltage="4 V")["current"]
+    with pytest.raises(PartError, match="standard_uncertainty must be zero or more; got -1 mA"):
+        agreement(band, "107 mA", "-1 mA")
+    with pytest.raises(PartError, match="band must be one value of a prediction; got 1"):
+        agreement(1, "107 mA", "1 mA")
+
+
+def test_a_file_that_was_not_read_is_no_bench():
+    """The name of a file in the place of its readings is told what to write."""
+    with pytest.raises(BenchError, match=r"got 'my-motor.csv'\. Read the file first: fit_motor\(read_bench"):
+        fit_motor("my-motor.csv")
 
 
 def test_draws_are_the_same_for_the_same_seed(fit):

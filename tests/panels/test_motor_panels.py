@@ -9,15 +9,22 @@ from labkit import (
     Q_,
     Load,
     Motor,
+    demo_bench,
     desk_wind_tunnel,
+    duty_panel,
+    fit_motor,
+    generator_panel,
     motor_on_supply,
     pin_panel,
     pin_point,
+    read_bench,
+    review_panel,
     running_panel,
     stall_panel,
     time_to_winding_limit,
     winding_warming,
 )
+from labkit.errors import PartError
 from labkit.figures import pin_picture, running_picture, stall_picture
 from labkit.figures.pin import PinChart
 from labkit.figures.running import RunningChart
@@ -308,3 +315,11 @@ def test_a_pins_limits_are_the_wind_tunnels():
     start, pin = PinState(), TUNNEL.pin
 
     assert Pin(high_level=start.high_level, output_resistance=start.output_resistance, current_limit=start.rated) == pin
+
+
+@pytest.mark.parametrize("panel", [duty_panel, generator_panel, review_panel, running_panel, stall_panel])
+def test_a_fit_in_the_place_of_its_motor_is_told_so(panel):
+    """The slip that everybody makes once: the sentence says what to write."""
+    fit = fit_motor(read_bench(demo_bench()))
+    with pytest.raises(PartError, match=r"motor must be a Motor; got a MotorFit\. .*motor=fit\.motor"):
+        panel(motor=fit)
