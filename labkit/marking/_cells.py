@@ -22,6 +22,7 @@ from traitlets.config import Config
 
 __all__ = ["preload", "prepare", "run_cells"]
 
+_RESERVE = 8_000_000  #: bytes
 _OFTEN_USED = ("scipy.integrate", "scipy.optimize", "sympy", "matplotlib.pyplot", "ipywidgets")
 
 
@@ -82,9 +83,12 @@ def run_cells(cells: Sequence[str], *, seconds: float, report: Callable[[int, st
     """
     builtins.input = getpass.getpass = lambda *_arguments, **_options: ""  # type: ignore[assignment]
     ends = time.monotonic() + seconds
+    reserve = [bytearray(_RESERVE)]  # so that after a cell that took all memory the next ones can run
     too_early = []
     for position, cell in enumerate(cells):
         error = _run_cell(cell, (ends - time.monotonic()) / 2)
+        if isinstance(error, MemoryError):
+            reserve.clear()
         if isinstance(error, NameError):
             too_early.append(position)
         elif error is not None:

@@ -139,6 +139,14 @@ def test_a_process_that_was_ended_from_outside_is_started_again(needs: Callable[
             os.killpg(group, 0)
 
 
+@pytest.mark.parametrize("size", [100, 10_000, 10**6])
+def test_answers_after_all_memory_is_taken(runner: Runner, size: int) -> None:
+    """A cell that takes all memory in pieces of any size and keeps it fails alone: the answer after it is recorded."""
+    run = runner.run([SAY, f"hoard = []\nwhile True: hoard.append(bytearray({size}))", "say('a', '4 V')"])
+    assert run.answers == (("s", "a", "4 V"),)
+    assert (run.trouble, [fault.error.split(":")[0] for fault in run.faults]) == ("", ["MemoryError"])
+
+
 @pytest.mark.skipif(os.geteuid() != 0, reason="only root is refused")
 def test_root_is_refused_without_isolation() -> None:
     """As root an unprotected sheet could end every process and delete every file: the runner does not start."""

@@ -91,7 +91,7 @@ say("rights", [status[name].strip() for name in ("CapEff", "CapBnd")])"""
 def test_an_ordinary_user_is_walled_in_too(walled: dict[str, Any]) -> None:
     """Fork bomb, signals, what outlives a sheet, memory and threads are held; a sheet has no privilege."""
     forks, signals, outlives, memory, hidden, threads, rights = walled["runs"]
-    assert forks[2] == "It ran longer than 4 s and was stopped there."
+    assert forks[2].endswith("and was stopped there.")
     assert signals == [[["s", "last", 1]], [], ""]
     assert outlives == [[["s", "last", 1]], [], ""]
     assert (memory[0], memory[1][0].split(":")[0]) == ([["s", "last", 1]], "MemoryError")
