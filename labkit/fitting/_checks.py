@@ -11,7 +11,7 @@ from labkit.fitting._design import STEADY
 from labkit.units import from_si
 from labkit.writing import show
 
-__all__ = ["refuse_contradictions", "unusual"]
+__all__ = ["faint", "refuse_contradictions", "unusual"]
 
 _SWAPPED = "Are two columns or their units swapped?"
 #: What small brushed motors have (common practice, no source): beyond these a wrong unit is likelier.
@@ -20,6 +20,8 @@ _USUAL = {
     "emf_constant": (1e-4, 1.0, "V*s/rad"),
     "friction_torque": (0.0, 1.0, "N*m"),
 }
+#: Of the stall current: the best coreless motors run free on about 0.5 % (common practice, no source).
+_FAINTEST = 1e-3
 _POSSIBLE = {"resistance": (1e-3, 1e5, "ohm"), "emf_constant": (1e-6, 100.0, "V*s/rad")}
 
 
@@ -53,6 +55,27 @@ def refuse_contradictions(data: Readings) -> None:
                 f"The tables contradict each other: running, the EMF constant is {show(from_si(running, unit))}, as a "
                 f"generator {show(from_si(opened, unit))}. {_SWAPPED}"
             )
+
+
+def faint(data: Readings, source: str) -> list[Problem]:
+    """Return a problem where the free motor's current is next to nothing beside its stall current."""
+    held = data.electrical & (data.table == STEADY.index("locked rotor"))
+    run = data.electrical & (data.table == STEADY.index("free running"))
+    if not (held.any() and run.any()):
+        return []
+    resistance = float(np.median(data.voltage[held] / data.current[held]))
+    current = float(np.median(data.current[run]))
+    part = current * resistance / float(np.median(data.voltage[run]))
+    if part >= _FAINTEST:
+        return []
+    return [
+        Problem(
+            source=source,
+            read=f"a free-running current of {show(from_si(current, 'A'))}, {100 * part:.2g} % of the stall current",
+            expected="1 to 30 % of it, as small motors have",
+            consequence=f"It stands, but look again. {_SWAPPED}",
+        )
+    ]
 
 
 def unusual(value: dict[str, float], source: str) -> list[Problem]:

@@ -196,6 +196,15 @@ def test_random_spreadsheets(tmp_path, content):
     _outcome(tmp_path / "fan.xlsx", b"PK\x03\x04" + content)
 
 
+def test_a_free_current_in_microamperes_is_told(tmp_path):
+    """A header of µA instead of mA gave 1.9 Ω for 2.8 Ω without a word (found by the random files)."""
+    content = SOUND.replace("voltage [V], current [mA], speed", "voltage [V], current [uA], speed")
+    fit = _outcome(tmp_path / "fan.csv", content)
+
+    assert content != SOUND
+    assert any("free-running current of 10" in str(problem) for problem in fit.problems)
+
+
 def test_two_exchanged_rows_do_not_break_the_uncertainty(tmp_path):
     """Two rows whose voltage and speed changed places once gave a variance below zero (found by the random files)."""
     content = SOUND.replace("2.01, 104, 2951", "2951, 104, 2.01").replace("3.01, 103, 4682", "4682, 103, 3.01")
