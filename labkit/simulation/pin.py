@@ -12,6 +12,7 @@ from labkit._kernels.generator import into_led
 from labkit._kernels.steady import MotorSI, run
 from labkit.errors import NoSolutionError
 from labkit.parts import Led, Load, Motor, Pin
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Flags, Given, Ratio, Volts, Watts, argument, plain, wrap
 from labkit.simulation._loop import brakes, motor_record
 from labkit.simulation.generator import shockley
@@ -75,6 +76,7 @@ def pin_point(pin: Pin, load: PinLoad, *, shaft: Load | None = None, level: Give
     >>> print(held.current.to("mA").round(1), "|", held.voltage.round(2), "|", held.share_of_limit.round(2))
     63.5 milliampere | 0.76 volt | 3.17 dimensionless
     """
+    expect(pin, Pin, "pin_point.pin")
     volts = argument(pin.high_level if level is None else level, "V", "level", least=0.0)
     ohms = np.asarray(magnitude(pin.output_resistance, "ohm"))
     amps, turning = _drawn(volts, ohms, load, shaft)

@@ -9,6 +9,7 @@ import numpy as np
 from labkit._kernels.winding_course import course, share_of_cold_power
 from labkit.errors import PartError
 from labkit.parts import Motor
+from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Celsius, Given, Ohms, Seconds, Watts, argument, wrap
 from labkit.simulation._loop import COPPER_25
 from labkit.simulation.switch import ROOM
@@ -82,6 +83,7 @@ def winding_warming(
     >>> print(held.winding.round(0), "|", held.current.round(2))
     [25.0 46.0 107.0] degree_Celsius | [1.76 1.65 1.4] ampere
     """
+    expect(motor, Motor, "winding_warming.motor")
     if (current is None) == (voltage is None):
         raise PartError("current", "given, or else voltage", "both" if current else None, "Give one of the two.")
     given = argument(time, "s", "time", least=0.0)

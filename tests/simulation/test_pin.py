@@ -91,6 +91,8 @@ def test_bad_input_is_named():
     """A negative resistance is refused by name; so is a loop in which nothing limits the current."""
     with pytest.raises(PartError, match="level must be zero or more, in V; got -1 V"):
         pin_point(PIN, "12 ohm", level="-1 V")
+    with pytest.raises(PartError, match=r"pin_point\.pin must be a Pin; got a Motor\. Write Pin"):
+        pin_point(MOTOR, "12 ohm")
     with pytest.raises(NoSolutionError, match="Give the LED a series resistance"):
         load_current(Led(), "3.3 V")
     with pytest.raises(PartError, match=r"load must be zero or more, in ohm; got -1 ohm\. A resistance, an Led or a"):

@@ -84,5 +84,7 @@ def test_bad_input_is_named():
         winding_warming(MOTOR, "1 s", current="1 A", voltage="6 V")
     with pytest.raises(PartError, match=r"time must be rising; got times that go back or stand still\. Sort them"):
         winding_warming(MOTOR, Q_([0, 3, 2], "s"), voltage="6 V")
+    with pytest.raises(PartError, match=r"winding_warming\.motor must be a Motor; got a Drive\. Give its \.motor"):
+        winding_warming(desk_wind_tunnel(), "1 s", current="1 A")
     with pytest.raises(PartError, match="winding_to_housing"):
         winding_warming(Motor(resistance="1 ohm", emf_constant="5 mV*s/rad"), "1 s", current="1 A")
