@@ -11,6 +11,7 @@ from labkit.bench import BenchRecord, BenchTable, bench_record
 from labkit.figures.measured import MeasuredChart, MeasuredRun
 from labkit.fitting import fit_motor
 from labkit.panels.controls import QuantitySlider, stops
+from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
 from labkit.panels.working import note, worked
@@ -111,6 +112,7 @@ def measure_panel(*, after: Prediction | None = None) -> Panel[MeasuredState]:
     R
     """
     chart, start = MeasuredChart(), MeasuredState()
+    kept = Kept(measured_run, *(one.name for one in dataclasses.fields(MeasuredState)))  # a fit outlasts a frame
     return Panel(
         start,
         controls={
@@ -123,14 +125,13 @@ def measure_panel(*, after: Prediction | None = None) -> Panel[MeasuredState]:
             "bench": QuantitySlider("Another bench, number", stops(1, 60, 1), "", start.bench),
         },
         presets=_PRESETS,
-        draw=lambda state: chart.draw(measured_run(state)),
-        working=_working,
+        draw=lambda state: chart.draw(kept(state)),
+        working=lambda state: _working(kept(state)),
         after=after,
     )
 
 
-def _working(state: MeasuredState) -> str:
-    run = measured_run(state)
+def _working(run: MeasuredRun) -> str:
     current, voltage = run.held
     count = len(current) // 2
     rise = voltage[count] - voltage[0], current[count] - current[0]

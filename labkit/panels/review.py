@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from labkit.figures.review import ReviewChart
 from labkit.panels.controls import Choice, QuantitySlider, stops
+from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
 from labkit.panels.tunnel import BATTERIES, tunnel_with
@@ -83,6 +84,7 @@ def review_panel(*, after: Prediction | None = None, motor: Motor | None = None)
     """
     chart, drive = ReviewChart(), tunnel_with(motor)
     start = ReviewState(winding=drive.motor.resistance)
+    kept = Kept(lambda state: design_review(state, drive), *(one.name for one in dataclasses.fields(ReviewState)))
     return Panel(
         start,
         controls={
@@ -100,7 +102,7 @@ def review_panel(*, after: Prediction | None = None, motor: Motor | None = None)
             ),
         },
         presets=_PRESETS,
-        draw=lambda state: chart.draw(design_review(state, drive)),
-        working=lambda state: review_html(design_review(state, drive)),
+        draw=lambda state: chart.draw(kept(state)),
+        working=lambda state: review_html(kept(state)),
         after=after,
     )
