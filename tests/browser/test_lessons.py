@@ -80,8 +80,10 @@ def test_the_panel_shows_what_the_library_says(lesson) -> None:
             )
     block.get_by_text("Show the numbers").click()
     block.locator(".labkit-numbers td").first.wait_for()
-    shown = block.locator("table.labkit-numbers").first.locator("tr").evaluate_all(
-        "(rows) => rows.map((row) => [...row.children].map((cell) => cell.textContent))"
+    shown = (
+        block.locator("table.labkit-numbers")
+        .first.locator("tr")
+        .evaluate_all("(rows) => rows.map((row) => [...row.children].map((cell) => cell.textContent))")
     )
 
     assert shown == [[one.name, one.text()] for one in panel._picture.readings]
