@@ -197,7 +197,7 @@ def _in_words(error: Exception, trace: Any, names: Mapping[str, object]) -> str:
         return str(error)
     frames = [frame for frame, _ in traceback.walk_tb(trace)]
     if isinstance(error, NameError) and error.name and frames[-1].f_globals is names:
-        return f"{error.name} is not there yet. Run the cells above this one first, from the top down."
+        return f"{error.name} is not there yet. Run the cells above this one first, or look at its spelling."
     asked_here = any(str(frame.f_globals.get("__name__")).startswith("labkit.") for frame in frames)
     if not (isinstance(error, OSError) and error.filename and asked_here):
         return ""

@@ -181,7 +181,7 @@ def test_running_the_readings_and_the_fit_twice_is_no_alarm(folder):
 @pytest.mark.parametrize(
     ("cell", "words"),
     [
-        (LESSON[4], "fit is not there yet. Run the cells above this one first, from the top down."),
+        (LESSON[4], "fit is not there yet. Run the cells above this one first, or look at its spelling."),
         (
             "read_bench('my-motor.csv')",
             "There is no file my-motor.csv beside this notebook. Save it there, or write its name as it stands.",

@@ -63,7 +63,10 @@ class Prediction(anywidget.AnyWidget):
         #: The unit of a typed quantity; empty where one is chosen.
         self.unit = unit
         choices = [*options, UNSURE] if options else []
-        super().__init__(question=question, options=choices, answer=self._kept(question))
+        answer, first = self._kept(question)
+        #: What was committed the first time; a later answer does not take its place.
+        self.first = first
+        super().__init__(question=question, options=choices, answer=answer)
         self.on_msg(self._heard)
 
     def asks_the_same(self, other: Prediction) -> bool:
@@ -77,15 +80,15 @@ class Prediction(anywidget.AnyWidget):
         except UnitError as error:
             self.refusal = str(error)
             return
-        self.file.parent.mkdir(parents=True, exist_ok=True)
-        self.file.write_text(json.dumps({"question": self.question, "answer": answer}), encoding="utf-8")
+        self.first = self.first or answer
+        self._keep(answer)
         with self.hold_sync():
             self.refusal = ""
             self.answer = answer
 
     def again(self) -> None:
-        """Forget the prediction, so that another may be made."""
-        self.file.unlink(missing_ok=True)
+        """Let another prediction be made; what was said the first time is kept."""
+        self._keep("")
         self.answer = ""
 
     def beside(self, result: Quantity | str, why: str = "") -> Comparison:
@@ -116,12 +119,19 @@ class Prediction(anywidget.AnyWidget):
             raise UnitError(f"{answer} is not of the right kind.", f"Write it {like}.")
         return answer
 
-    def _kept(self, question: str) -> str:
+    def _keep(self, answer: str) -> None:
+        kept = {"question": self.question, "answer": answer, "first": self.first}
+        self.file.parent.mkdir(parents=True, exist_ok=True)
+        self.file.write_text(json.dumps(kept), encoding="utf-8")
+
+    def _kept(self, question: str) -> tuple[str, str]:
         try:
             kept = json.loads(self.file.read_text(encoding="utf-8"))
-            return str(kept["answer"]) if kept["question"] == question else ""
+            if kept["question"] == question:
+                return str(kept["answer"]), str(kept.get("first", kept["answer"]))
         except (OSError, ValueError, KeyError, TypeError):
-            return ""  # none yet, or no longer readable: ask again
+            pass  # none yet, or no longer readable: ask again
+        return "", ""
 
     def _heard(self, _widget: object, content: dict[str, Any], _buffers: object) -> None:
         if "commit" in content:
@@ -143,7 +153,7 @@ class Comparison(Gate):
 
     def __init__(self, prediction: Prediction, found: str, why: str) -> None:
         self.found, self.why = found, why
-        super().__init__(prediction, lambda: [HTML(_table(prediction.answer, found, why))])
+        super().__init__(prediction, lambda: [HTML(_table(prediction, found, why))])
 
 
 class Later(Gate):
@@ -160,8 +170,10 @@ class Later(Gate):
         super().__init__(prediction, lambda: [HTML(shown.to_html())])
 
 
-def _table(predicted: str, found: str, why: str) -> str:
-    rows = (("You predicted", predicted), ("The result", found))
+def _table(said: Prediction, found: str, why: str) -> str:
+    rows = [("You predicted", said.answer), ("The result", found)]
+    if said.first != said.answer:
+        rows[:1] = [("You predicted at first", said.first), ("and then", said.answer)]
     cells = "".join(f'<tr><th scope="row">{name}</th><td>{html.escape(text)}</td></tr>' for name, text in rows)
     return f'<div class="labkit"><table class="labkit-compared">{cells}</table><p>{html.escape(why)}</p></div>'
 

@@ -188,11 +188,27 @@ def test_typed_text_is_harmless_in_the_page(ask):
     assert "<img>" not in ask(unit="V").beside("x").children[0].value
 
 
-def test_predicting_again_forgets_the_first(ask):
-    """A second time through the lesson starts clean, also after a restart."""
+def test_predicting_again_asks_anew_also_after_a_restart(ask):
+    """A second time through the lesson begins closed."""
     guess = ask(unit="V")
     guess.commit("3 V")
     guess._handle_custom_msg({"again": True}, [])
 
     assert guess.answer == ""
     assert ask(unit="V").answer == ""
+
+
+def test_a_prediction_changed_after_the_result_does_not_pass_for_the_first(ask):
+    """Whoever has seen the result and predicts again reads both; the same answer again is no second one."""
+    guess = ask(unit="V")
+    box = guess.beside(Q_(4.74, "V"))
+    guess.commit("3 V")
+    guess.again()
+    guess.commit("4.7 V")
+    assert words(box).startswith("You predicted at first 3 V and then 4.7 V The result 4.74 V")
+
+    later = ask(unit="V")
+    assert words(later.beside("x")).startswith("You predicted at first 3 V and then 4.7 V")
+    later.again()
+    later.commit("3 V")
+    assert words(later.beside("x")).startswith("You predicted 3 V The result x")
