@@ -87,12 +87,7 @@ the diode. The transistor holds 6.40 V.
     _draw_current(sketch, shown, places)
     if mark:
         sketch.ring(*spots[mark])
-    png, svg, width, height = sketch.image()
-    return Picture(
-        png=png,
-        svg=svg,
-        width=width,
-        height=height,
+    return sketch.picture(
         subject=_subject(drive, mark),
         finding=shown.finding,
         readings=tuple(_readings(drive, shown)),

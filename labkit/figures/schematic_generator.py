@@ -68,12 +68,7 @@ through the load, which has 1.77 V across it.
         sketch.live(*corners, corners[0])
         ends = ((5.0, _TOP), (6.6, _TOP))
         sketch.arrow(*(ends if point.current.magnitude > 0 else ends[::-1]), show(amps))
-    png, svg, width, height = sketch.image()
-    return Picture(
-        png=png,
-        svg=svg,
-        width=width,
-        height=height,
+    return sketch.picture(
         subject=f"Circuit diagram: a motor whose shaft is turned, with {_name(given)} across its terminals.",
         finding=_finding(point),
         readings=(

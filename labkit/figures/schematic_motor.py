@@ -61,12 +61,7 @@ def motor_schematic(source: Supply | Pin, motor: Motor, load: Load | None = None
     corners: tuple[Point, ...] = ((_SOURCE, _BOTTOM), (_SOURCE, _TOP), (_MOTOR, _TOP), (_MOTOR, _BOTTOM))
     sketch.live(*corners, corners[0])
     sketch.arrow((5.2, _TOP), (6.8, _TOP), show(settled.point.current))
-    png, svg, width, height = sketch.image()
-    return Picture(
-        png=png,
-        svg=svg,
-        width=width,
-        height=height,
+    return sketch.picture(
         subject=f"Circuit diagram: a motor straight on a {name}, with nothing between them.",
         finding=_finding(name, feeding, settled),
         readings=(

@@ -6,7 +6,7 @@ A wide band below the symbols is the path that the current takes; one arrow on i
 from __future__ import annotations
 
 import io
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -15,6 +15,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Ellipse, Rectangle
 
 from labkit.figures.chart import STYLES, house_style, png
+from labkit.figures.picture import Picture, Reading
 
 __all__ = ["Point", "Sketch"]
 
@@ -24,13 +25,6 @@ Point = tuple[float, float]
 _SCALE = 40
 _INK, _GREY = "#1a1a1a", "#595959"
 _LIVE, _MARK = str(STYLES[1]["color"]), str(STYLES[3]["color"])
-
-
-class _Image(NamedTuple):
-    png: bytes
-    svg: str
-    width: int
-    height: int
 
 
 class Sketch:
@@ -118,8 +112,8 @@ class Sketch:
         look = {"color": _MARK, "marker": "x", "markersize": 11, "markeredgewidth": 2.4, "zorder": 5}
         self._axes.plot([centre[0]], [centre[1]], **look)
 
-    def image(self) -> _Image:
-        """Return the finished drawing as pixels, and as SVG that needs no other file and no font."""
+    def picture(self, *, subject: str, finding: str, readings: tuple[Reading, ...]) -> Picture:
+        """Return the finished drawing with its words: pixels, and SVG that needs no other file and no font."""
         with house_style():
             self._drawing.draw(show=False)
             self._axes.set(xlim=self._x, ylim=self._y)
@@ -131,4 +125,6 @@ class Sketch:
             text = io.StringIO()
             vector: Any = FigureCanvasSVG(self._figure)
             vector.print_svg(text, metadata={"Date": None})
-        return _Image(pixels, text.getvalue(), *self._size)
+        width, height = self._size
+        words: dict[str, Any] = {"subject": subject, "finding": finding, "readings": readings}
+        return Picture(png=pixels, svg=text.getvalue(), width=width, height=height, **words)
