@@ -206,7 +206,7 @@ def test_a_bipolar_transistor_is_drawn_on_either_side(side, place):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        ({"mark": "fuse"}, "mark must be a place of this diagram"),
+        ({"mark": "lamp"}, "mark must be a place of this diagram"),
         ({"moment": "sometimes"}, "moment must be one of on, off, generator; got 'sometimes'. Write moment='on'."),
         ({"moment": "generator"}, "speed must be given where the shaft is turned"),
         ({"current": "3 V"}, "current"),
