@@ -16,7 +16,8 @@ A room of this package imports only rooms below it::
     parts                               Motor, Load, Supply, Pin, Mosfet, Bipolar, Diode, Drive
     writing                             quantities as text
     units                               the one registry, and the one crossing to floats
-    _kernels | errors | freshness       numpy on floats in coherent SI | one tree of errors | which cells are old
+    freshness                           which cells of a notebook are old
+    _kernels | errors                   numpy on floats in coherent SI | one tree of errors
 
 The names below load on first use, so that the command line answers at once.
 """

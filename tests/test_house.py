@@ -22,7 +22,7 @@ TOP_LEVEL = {"README.md", "DEVELOPERS.md", "pyproject.toml", "notebooks", "labki
         ["ruff", "check", "."],
         ["ruff", "format", "--check", "."],
         ["mypy"],
-        ["lint-imports"],
+        ["lint-imports", "--no-cache"],
     ],
     ids=" ".join,
 )
