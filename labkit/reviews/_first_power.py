@@ -99,8 +99,13 @@ def _without_motor(case: Case) -> Stage:
     )  # fmt: skip
 
 
+def stand_in(voltage: float) -> float:
+    """Return the resistor for the motor's place [ohm]: one that is sold, and takes about half a watt."""
+    return size(preferred_value(Q_(max(voltage**2 / 0.5, 10.0), "ohm"), "E12"), "ohm")
+
+
 def _stand_in(case: Case) -> Stage:
-    ohms = size(preferred_value(Q_(max(case.voltage**2 / 0.5, 10.0), "ohm"), "E12"), "ohm")  # about half a watt
+    ohms = stand_in(case.voltage)
     amps = case.voltage / (ohms + case.source)
     return Stage(
         name="resistor in the motor's place",

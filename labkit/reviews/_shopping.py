@@ -9,6 +9,7 @@ from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
 from labkit.parts._fields import expect
 from labkit.reviews._case import Case, Si, size
+from labkit.reviews._first_power import stand_in
 from labkit.simulation import preferred_value
 from labkit.units import Q_
 from labkit.writing import show
@@ -76,10 +77,11 @@ def shopping_list(drive: Drive, *, people: int = 1) -> ShoppingList:
              why=f"carries the motor's {Si(run):A} while the transistor is off; stands {Si(volts):V} the other way"),
         Item(part="gate resistor", rating=f"{Si(gate):ohm}, 1/4 W", count=spared, why="keeps the gate's peak current within the pin's rating"),
         Item(part="pull-down resistor", rating="10.0 kΩ, 1/4 W", count=spared, why="holds the gate down while the board starts"),
+        Item(part="resistor for first power", rating=f"{Si(stand_in(volts)):ohm}, 1 W", count=spared, why="in the motor's place, before there is one"),
         Item(part="ceramic capacitor", rating=f"100 nF, {rated(max(5 * volts, 50), 'V')}", count=spared, why="straight at the motor's terminals, against noise"),
         Item(part="buffer capacitor", rating=f"470 µF, {rated(1.5 * volts, 'V')} or more", count=people, why="at the board's supply; mind its polarity"),
         _fuse(run, stall, spared),
-        Item(part="supply", rating=f"{Si(volts):V}, {rated(1.25 * stall, 'A')} for an instant, inner resistance under {Si(case.winding / 5):ohm}",
+        Item(part="supply", rating=f"{Si(volts):V}, {rated(1.25 * stall, 'A')} for an instant, inner resistance under {Si(case.winding / 4):ohm}",
              count=people, why="the start takes what the bare winding takes"),
         Item(part="eye protection", rating="safety spectacles", count=people, why="a spinning fan, a drill-driven shaft"),
     ]  # fmt: skip
