@@ -19,6 +19,7 @@ from labkit.figures.schematic_parts import (
     TOP,
     Places,
     draw,
+    motor_centre,
     places_in,
 )
 from labkit.figures.schematic_sketch import Point, Sketch
@@ -120,7 +121,7 @@ def _spots(drive: Drive, places: Places) -> dict[str, tuple[Point, float, float]
     build = drive.build
     across = places.motor if build.diode_place is DiodePlace.MOTOR or build.motor_on_pin else places.switch
     spots = {
-        "motor": ((MOTOR, sum(places.motor) / 2), 1.7, 1.7),
+        "motor": ((MOTOR, motor_centre(drive, places)), 1.7, 1.7),
         "pin": ((PIN, MIDDLE if build.motor_on_pin else places.gate), 0.9, 0.9),
         "diode": ((DIODE, sum(across) / 2), 1.5, 1.5),
     }

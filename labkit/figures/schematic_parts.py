@@ -7,6 +7,7 @@ from typing import Any
 
 from labkit.figures.schematic_sketch import Sketch
 from labkit.parts import Bipolar, DiodePlace, Drive, Mosfet, PullDownPlace, Side
+from labkit.units import Quantity
 from labkit.writing import show
 
 __all__ = [
@@ -21,6 +22,7 @@ __all__ = [
     "TOP",
     "Places",
     "draw",
+    "motor_centre",
     "places_in",
 ]
 
@@ -102,9 +104,20 @@ def _draw_supply(sketch: Sketch, drive: Drive) -> None:
     sketch.wire((BUFFER, BOTTOM), (SUPPLY, BOTTOM))
 
 
+def _ahead(drive: Drive) -> list[tuple[str, Quantity]]:
+    """Return the resistors in the motor's lead, by name."""
+    both = (("leads", drive.wiring), ("series", drive.build.series_resistor))
+    return [(name, ohms) for name, ohms in both if ohms is not None and ohms.magnitude]
+
+
+def motor_centre(drive: Drive, places: Places) -> float:
+    """Return the height of the motor's middle, below the resistors in its lead."""
+    top, bottom = places.motor
+    return (top - _BODY * len(_ahead(drive)) + bottom) / 2
+
+
 def _draw_motor(sketch: Sketch, drive: Drive, top: float, bottom: float, column: float = MOTOR) -> None:
-    ahead = (("leads", drive.wiring), ("series", drive.build.series_resistor))
-    for name, ohms in ((name, ohms) for name, ohms in ahead if ohms is not None and ohms.magnitude):
+    for name, ohms in _ahead(drive):
         sketch.between("ResistorIEC", (column, top), (column, top - _BODY))
         sketch.words((column - 0.4, top - _BODY / 2), f"{name} {show(ohms)}", side="right")
         top -= _BODY

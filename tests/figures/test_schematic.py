@@ -21,6 +21,7 @@ from labkit import (
 )
 from labkit.errors import PartError, UnitError
 from labkit.figures.schematic_flow import flow
+from labkit.figures.schematic_sketch import Sketch
 from labkit.parts import Build, Diode, DiodePlace, Fuse, Led, Load, PullDownPlace, Side
 from labkit.testing import assert_quantity_close
 
@@ -262,3 +263,16 @@ def test_the_motors_arrow_is_the_librarys_current(source, load, amps, words):
 
     assert current.m_as("A") == pytest.approx(amps, rel=1e-3)
     assert words in picture.finding
+
+
+@pytest.mark.parametrize("leads", ["0 ohm", "0.1 ohm"])
+def test_the_ring_is_round_the_motor_also_below_its_leads(monkeypatch, leads):
+    """Leads stand in the motor's column and push it down; the ring is where the motor is drawn."""
+    motors, rings = [], []
+    draw_motor, draw_ring = Sketch.motor, Sketch.ring
+    monkeypatch.setattr(Sketch, "motor", lambda self, *ends: motors.append(ends) or draw_motor(self, *ends))
+    monkeypatch.setattr(Sketch, "ring", lambda self, *where: rings.append(where) or draw_ring(self, *where))
+    schematic(changed(wiring=leads), mark="motor")
+    ((x, top), (_, bottom)) = motors[0]
+
+    assert rings[0][0] == pytest.approx((x, (top + bottom) / 2))
