@@ -39,6 +39,7 @@ from labkit.bench._reading import read_bench, read_bench_text
 from labkit.bench._record import BenchRecord, BenchTable, bench_record
 from labkit.bench._shunt import Shunt
 from labkit.bench.demo import demo_bench
+from labkit.bench.practice import practice_bench
 
 __all__ = [
     "TABLES",
@@ -51,6 +52,7 @@ __all__ = [
     "Shunt",
     "bench_record",
     "demo_bench",
+    "practice_bench",
     "procedure",
     "procedures",
     "read_bench",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -106,10 +107,9 @@ class MeasuredChart(Chart):
             write(self.found_words[place], 0.0, place - 0.15, _with_range(run.fit, name, unit))
 
 
-def _size(values: object, name: str, unit: str) -> float:
+def _size(values: Mapping[str, Quantity], name: str, unit: str) -> float:
     """Return a constant as a float; zero where the readings do not give it."""
-    found = values.get(name) if hasattr(values, "get") else None
-    return 0.0 if found is None else float(found.m_as(unit))
+    return float(values[name].m_as(unit)) if name in values else 0.0
 
 
 def _off(run: MeasuredRun, name: str, unit: str) -> tuple[float, float]:

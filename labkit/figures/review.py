@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from labkit.errors import PartError
@@ -95,14 +94,8 @@ def _drawn_margin(found: Finding | None) -> float:
 
 
 def _reading(found: Finding) -> Reading:
-    margin = (
-        found.margin
-        if found.margin is not None and math.isfinite(found.margin)
-        else math.copysign(10.0, found.margin or 1.0)
-    )
-    return Reading(
-        f"{found.name}, {found.verdict}: margin", Q_(100.0 * max(-10.0, min(10.0, margin)), "percent"), "percent"
-    )
+    margin = max(-10.0, min(10.0, found.margin or 0.0))
+    return Reading(f"{found.name}, {found.verdict}: margin", Q_(100.0 * margin, "percent"), "percent")
 
 
 def finding(review: Review) -> str:

@@ -5,9 +5,7 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass
 
-import numpy as np
-
-from labkit.bench import BenchRecord, BenchTable, bench_record
+from labkit.bench import BenchRecord, Meter, practice_bench
 from labkit.figures.measured import MeasuredChart, MeasuredRun
 from labkit.fitting import fit_motor
 from labkit.panels.controls import QuantitySlider, stops
@@ -22,7 +20,6 @@ from labkit.units import Q_, Quantity
 __all__ = ["MeasuredState", "measure_panel", "measured_run"]
 
 _BRUSHES = Q_(50.0, "mV")
-_SPEEDS = np.linspace(500.0, 2500.0, 5)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -52,43 +49,19 @@ def _motor() -> Motor:
 
 
 def practice_readings(state: MeasuredState) -> BenchRecord:
-    """Return invented readings of the desk wind tunnel's motor, as a person with these meters would take them.
+    """Return the invented readings at *state*."""
+    return practice_bench(
+        _motor(),
+        positions=_count(state.positions),
+        currents=(state.low_current, state.high_current),
+        scatter=state.scatter,
+        meter=Meter(percent=float(state.accuracy.m_as("percent")), counts=float(state.counts.m_as(""))),
+        seed=_count(state.bench),
+    )
 
-    Each position of the rotor has a resistance of its own; each meter has one scale error for the whole bench, and
-    rounds to its last digit. The same settings give the same readings.
-    """
-    motor, chance = _motor(), np.random.default_rng(round(float(state.bench.m_as(""))))
-    share, counts = float(state.accuracy.m_as("")), float(state.counts.m_as(""))
-    volt_scale, amp_scale = 1.0 + share * chance.uniform(-1.0, 1.0, 2)
-    volt_zero, spin_zero, amp_zero = counts * 1e-3 * chance.uniform(-1.0, 1.0, 3)
-    position = np.arange(1.0, round(float(state.positions.m_as(""))) + 1.0)
-    film = float(state.scatter.m_as("ohm")) * chance.standard_normal(12)[: len(position)]
-    amps = np.concatenate(
-        [np.full(len(position), float(one.m_as("A"))) for one in (state.low_current, state.high_current)]
-    )
-    ohms = float(motor.resistance.m_as("ohm")) + np.tile(film, 2)
-    volts = ohms * amps + float(motor.brush_drop.m_as("V"))
-    turning = Q_(_SPEEDS + chance.uniform(-20.0, 20.0, len(_SPEEDS)), "rpm")
-    open_volts = float(motor.emf_constant.m_as("V*s/rad")) * turning.m_as("rad/s")
-    step = {"voltage": Q_(1.0, "mV"), "current": Q_(1.0, "mA"), "speed": Q_(1.0, "rpm")}
-    meter = f"{100.0 * share:g} % + {counts:g} counts"
-    return bench_record(
-        BenchTable(
-            kind="locked rotor",
-            position=np.tile(position, 2),
-            voltage=Q_(np.round(volts * volt_scale + volt_zero, 3), "V"),
-            current=Q_(np.round(amps * amp_scale + amp_zero, 3), "A"),
-            step=step,
-        ),
-        BenchTable(
-            kind="generator",
-            speed=Q_(np.asarray(turning.m_as("rpm")).round(), "rpm"),
-            voltage=Q_(np.round(open_volts * volt_scale + spin_zero, 3), "V"),
-            step=step,
-        ),
-        source="an invented bench",
-        meters={"voltmeter": meter, "ammeter": meter, "tachometer": "0.05 % + 1 count"},
-    )
+
+def _count(quantity: Quantity) -> int:
+    return round(float(quantity.m_as("")))
 
 
 def measured_run(state: MeasuredState) -> MeasuredRun:

@@ -8,7 +8,9 @@ import re
 import numpy as np
 import pytest
 
-from labkit import Q_, measure_panel
+from labkit import Q_, desk_wind_tunnel, measure_panel
+from labkit.bench import Meter, practice_bench
+from labkit.errors import BenchError
 from labkit.panels.measured import MeasuredState, measured_run, practice_readings
 
 STATE = MeasuredState()
@@ -79,3 +81,18 @@ def test_every_end_of_every_slider_draws():
         for text in (control.stops[0], control.stops[-1]):
             control.type_in(text)
             assert panel._picture is not None, (name, text)
+
+
+@pytest.mark.parametrize("positions", [0, -1, 13])
+def test_a_bench_without_positions_is_refused(positions):
+    """No position, and more than a rotor is turned to, are named with what to take."""
+    meter = Meter(percent=0.5, counts=2.0)
+    with pytest.raises(BenchError, match=f"must be 1 to 12; got {positions}"):
+        practice_bench(
+            desk_wind_tunnel().motor,
+            positions=positions,
+            currents=(Q_("100 mA"), Q_("300 mA")),
+            scatter=Q_("0 ohm"),
+            meter=meter,
+            seed=1,
+        )
