@@ -26,11 +26,10 @@ _PATIENCE = 120_000  # milliseconds: the machine may be busy with other tests
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Mark the tests of this folder, and keep them in one process when several run at once."""
+    """Mark the tests of this folder."""
     for item in items:
         if Path(__file__).parent in item.path.parents:
             item.add_marker(pytest.mark.browser)
-            item.add_marker(pytest.mark.xdist_group("browser"))
 
 
 @pytest.fixture(scope="module")

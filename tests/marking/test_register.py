@@ -271,13 +271,23 @@ def _held(path: Path) -> int:
         return int(register._db.execute("SELECT count(*) FROM hand_in").fetchone()[0])
 
 
+_MOST = 18  #: sheets that a process begins before it waits for its end, however late the killer comes
+
+
 def _enter_and_be_killed(path: Path, sheets: Iterable[MarkedSheet], *, after: int, pause: float) -> None:
     """Enter sheets in another process, and kill it a moment after it began so many of them."""
     begun, tell = os.pipe()
     child = os.fork()
     if child == 0:
+        left = iter(range(_MOST))
+
+        def begin() -> None:
+            os.write(tell, b".")
+            if next(left, None) is None:
+                signal.pause()
+
         try:
-            _enter_all(path, sheets, tell=lambda: os.write(tell, b"."))
+            _enter_all(path, sheets, tell=begin)
         finally:
             os._exit(0)
     os.close(tell)
@@ -293,7 +303,7 @@ def test_killed_at_any_moment_the_register_is_whole(tmp_path: Path) -> None:
     sheets = [_sheet(f"learner-{number}", right=number % 4, path=f"{number}.ipynb") for number in range(400)]
     path, moments, found = tmp_path / "marks.sqlite", random.Random(5), []
     for _ in range(20):
-        _enter_and_be_killed(path, sheets, after=moments.randrange(1, 18), pause=moments.uniform(0, 0.001))
+        _enter_and_be_killed(path, sheets, after=moments.randrange(1, _MOST), pause=moments.uniform(0, 0.001))
         found.append(_held(path))
     assert found == sorted(found)
     assert 0 < found[-1] < len(sheets)
