@@ -74,7 +74,7 @@ SHEET = SheetPlan(
             answer=lambda n: n.current,
             mistakes=(
                 Mistake(M21, "the current is taken to turn round", lambda n: -n.current),
-                Mistake(M22, "the current is taken to stop at once", lambda _: 0.0),
+                Mistake(M21, "the current is taken to stop at once", lambda _: 0.0),
                 Mistake(M21, "the supply over the winding is taken", lambda n: n.voltage / n.resistance),
             ),
             why="A winding's current goes on as it was; it only takes another way.",

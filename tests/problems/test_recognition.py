@@ -39,6 +39,7 @@ _WRITTEN = {
 WRONG = [
     ("M1", "Current at this speed", "A", lambda v: v["voltage"] / v["resistance"]),
     ("M2", "Current when held still", "A", lambda v: v["current"]),
+    ("M2", "Current when held still", "A", lambda v: v["free_current"]),
     ("M2", "Heat of the held motor", "W", lambda v: v["current"] * v["current"] * v["resistance"]),
     ("M3", "Current from a bigger supply", "A", lambda v: v["rating"]),
     ("M4", "Current after the motor", "A", lambda v: v["current"] - v["free_current"]),
@@ -64,12 +65,18 @@ WRONG = [
      lambda v: v["current"] * v["voltage"] - v["current"] ** 2 * v["resistance"]),
     ("M18", "Copper loss while running", "W", lambda v: v["voltage"] ** 2 / v["resistance"]),
     ("M18", "Copper loss while running", "W", lambda v: v["voltage"] * v["current"]),
+    ("M18", "Copper loss while running", "W",
+     lambda v: (v["voltage"] - v["current"] * v["resistance"]) ** 2 / v["resistance"]),
     ("M19", "How much hotter a stall is", "", lambda v: v["voltage"] / v["resistance"] / v["current"]),
     ("M20", "Drain voltage just after switch-off", "V", lambda v: v["voltage"]),
     ("M20", "Drain voltage just after switch-off", "V", lambda v: v["diode_drop"]),
+    ("M20", "Drain voltage just after switch-off", "V", lambda _: 0.0),
     ("M21", "Diode current just after switch-off", "A", lambda v: -v["current"]),
+    ("M21", "Diode current just after switch-off", "A", lambda v: v["voltage"] / v["resistance"]),
+    ("M21", "Diode current just after switch-off", "A", lambda _: 0.0),
     ("M22", "Current after one time constant", "A", lambda v: v["voltage"] / v["resistance"]),
     ("M22", "Current after one time constant", "A", lambda v: v["voltage"] / v["resistance"] * 0.3678794),
+    ("M22", "Current after one time constant", "A", lambda _: 0.0),
     ("M23", "Time constant of the winding", "s", lambda v: v["resistance"] / v["inductance"]),
     ("M23", "Time constant of the winding", "s", lambda v: v["resistance"] * v["inductance"]),
     ("M24", "Energy stored in the winding", "J", lambda v: v["inductance"] * v["current"] * v["current"]),
@@ -93,6 +100,7 @@ WRONG = [
     ("M35", "Start current from an old block", "A", lambda v: v["block_voltage"] / v["resistance"]),
     ("M35", "Terminal voltage of an old block", "V", lambda v: v["block_voltage"]),
     ("M36", "Duty of this number", "", lambda v: v["count"] / 100),
+    ("M36", "Duty of this number", "", lambda v: v["count"] / (v["top"] / 2)),
 ]  # fmt: skip
 #: Misconceptions that a choice exposes, and a choice that shows them.
 CHOSEN = {
