@@ -119,8 +119,10 @@ class Part:
                 raise PartError(where, item.metadata["rule"].requirement(), None, "Give its value.")
 
 
-def expect(value: object, kind: type[Part], where: str) -> None:
-    """Refuse what is not the part that a calculation takes, such as a motor in the place of the whole drive.
+def expect(value: object, kind: type[Any], where: str, remedy: str = "") -> None:
+    """Refuse what is not the part or result that is taken, such as a motor in the place of the whole drive.
+
+    *remedy* says where a result comes from; of a part it is known.
 
     Raises
     ------
@@ -134,8 +136,8 @@ def expect(value: object, kind: type[Part], where: str) -> None:
     raise PartError(
         where,
         f"a {kind.__name__}",
-        f"a {type(value).__name__}" if isinstance(value, Part) else repr(value)[:80],
-        f"Give its .{name}." if name else f"Write {kind.__name__}(…) with what it is made of.",
+        f"a {type(value).__name__}" if dataclasses.is_dataclass(value) else repr(value)[:80],
+        f"Give its .{name}." if name else remedy or f"Write {kind.__name__}(…) with what it is made of.",
     )
 
 
