@@ -72,6 +72,11 @@ class Case:
         return size(self.drive.wiring, "ohm") + (0.0 if extra is None else size(extra, "ohm"))
 
     @cached_property
+    def diode_drop(self) -> float:
+        """Forward voltage of the freewheel diode [V]; zero where there is none."""
+        return 0.0 if self.drive.diode is None else size(self.drive.diode.forward_voltage, "V")
+
+    @cached_property
     def k(self) -> float:
         """Motor constant [V·s/rad]."""
         return size(self.drive.motor.emf_constant, "V*s/rad")
@@ -127,6 +132,16 @@ class Case:
         """Current at standstill through source, winding, leads and transistor [A]."""
         loop = self.source + self.winding + self.series + min(self.switch_resistance or 0.0, 1e9)
         return max(self.voltage - self.switch_drop, 0.0) / loop
+
+    @cached_property
+    def bare_current(self) -> float:
+        """Current at standstill with a transistor that keeps nothing to itself: what it must bear [A]."""
+        return self.voltage / (self.source + self.winding + self.series)
+
+    @cached_property
+    def pin_current(self) -> float:
+        """Current at standstill of a motor straight on the pin [A]."""
+        return self.pin_voltage / (self.pin_resistance + self.winding + self.series)
 
     @cached_property
     def _settled(self) -> PwmOperatingPoint | None:

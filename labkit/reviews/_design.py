@@ -93,6 +93,8 @@ def read_design(path: str | Path) -> Design:
     DesignError
         Names the file, the section and the field, and what to write.
     """
+    if not isinstance(path, str | Path):
+        raise DesignError(f"read_design takes the name of a file; got {path!r:.80}. Write it as in 'fan.toml'.")
     file = Path(path)
     try:
         table = tomllib.loads(file.read_text(encoding="utf-8-sig"))

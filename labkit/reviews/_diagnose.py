@@ -12,7 +12,7 @@ from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
 from labkit.parts._fields import expect, finite_quantity
 from labkit.reviews._static import OPEN, READINGS, SHORT, Circuit, circuit_of, readings
-from labkit.units import Quantity, from_si, magnitude
+from labkit.units import Q_, Quantity, from_si, magnitude
 
 __all__ = ["SYMPTOMS", "Cause", "Diagnosis", "diagnose"]
 
@@ -52,34 +52,20 @@ class Diagnosis:
     probe: str
 
 
-def _gate(on: float | None = None, off: float | None = None) -> Callable[[Circuit], Circuit]:
-    def change(circuit: Circuit) -> Circuit:
-        high = circuit.gate_on if on is None else on
-        return replace(circuit, gate_on=high, gate_off=circuit.gate_off if off is None else off * circuit.gate_on)
-
-    return change
-
-
 def _weak_part(circuit: Circuit) -> Circuit:
     """A transistor that is hardly on at this gate voltage."""
     switch = circuit.drive.switch
     if not isinstance(switch, Mosfet):
         return replace(circuit, switch_resistance=30.0)
-    weak = replace(
-        switch, on_resistance=finite_quantity("44 mOhm", "ohm", "weak"), transconductance=finite_quantity("3 A/V**2", "A/V**2", "weak"),
-        threshold=from_si(max(circuit.gate_on - 0.25, 0.1), "V"),
-    )  # fmt: skip
+    barely = Q_(max(circuit.gate_on - 0.25, 0.1), "V")
+    weak = replace(switch, on_resistance=Q_(44.0, "mohm"), transconductance=Q_(3.0, "A/V**2"), threshold=barely)
     return replace(circuit, drive=replace(circuit.drive, switch=weak))
-
-
-def _high_side(circuit: Circuit) -> Circuit:
-    return replace(circuit, high_side=True)
 
 
 #: The commonest first: among causes that the readings do not tell apart, that is the order.
 _FAULTS = (
     _Fault(name="nothing is wrong", symptoms=("all as it should be",), lesson=12, look="Compare the readings again.", change=lambda c: c),
-    _Fault(name="no common ground", symptoms=("does not turn",), lesson=9, change=_gate(on=0.0),
+    _Fault(name="no common ground", symptoms=("does not turn",), lesson=9, change=lambda c: replace(c, gate_on=0.0),
            look="Supplies off: under 1 Ω between the board's 0 V and the supply's negative? If so, the gate's own wire or the pin."),
     _Fault(name="supply open or fuse blown", symptoms=("does not turn",), lesson=9,
            look="Supply off: fuse, holder and leads with the ohmmeter.", change=lambda c: replace(c, supply_voltage=0.0)),
@@ -104,12 +90,12 @@ _FAULTS = (
            look="Supply off: solder joint and breadboard contact of drain and source.", change=lambda c: replace(c, switch_resistance=OPEN)),
     _Fault(name="drain and source swapped", symptoms=("never stops",), lesson=5,
            look="Supply off: source to ground, drain to the motor, by the data sheet's drawing.", change=lambda c: replace(c, swapped=True)),
-    _Fault(name="gate not held down", symptoms=("never stops", "transistor hot"), lesson=5, change=_gate(off=0.75),
-           look="A pull-down of 10 kΩ from gate to source; does the pin have a pull-up while it starts?"),
+    _Fault(name="gate not held down", symptoms=("never stops", "transistor hot"), lesson=5,
+           change=lambda c: replace(c, gate_off=0.75 * c.gate_on), look="A pull-down of 10 kΩ from gate to source; does the pin have a pull-up while it starts?"),
     _Fault(name="freewheel diode backwards", symptoms=("does not turn", "board resets", "transistor hot"), lesson=7,
            look="Supply off: band to the supply's +.", change=lambda c: replace(c, diode_shorts=True)),
     _Fault(name="transistor above the motor", symptoms=("turns slowly", "transistor hot", "does not turn"), lesson=5,
-           look="Motor to +, drain to the motor, source to ground.", change=_high_side),
+           look="Motor to +, drain to the motor, source to ground.", change=lambda c: replace(c, high_side=True)),
 )  # fmt: skip
 
 #: What a reading may be off by: this share of it, and this much besides.

@@ -18,7 +18,7 @@ def starts_at_least_duty(case: Case) -> Finding | None:
         return unknown(
             name, missing="the starting voltage of your motor, at several shaft positions", reason=reason, lesson=lesson
         )
-    drop = 0.0 if case.drive.diode is None else size(case.drive.diode.forward_voltage, "V")
+    drop = case.diode_drop
     starting = case.breakaway_current * (case.winding + case.series)
     least = (starting + drop) / (case.voltage + drop)
     return judged(
@@ -33,7 +33,7 @@ def creeps(case: Case) -> Finding | None:
     if not case.pulsed or case.breakaway_current is None or case.build.start_boost or case.build.motor_on_pin:
         return None
     friction = size(case.drive.motor.friction_torque, "N*m") + size(case.drive.load.friction, "N*m")
-    drop = 0.0 if case.drive.diode is None else size(case.drive.diode.forward_voltage, "V")
+    drop = case.diode_drop
     ohms = case.winding + case.series
     runs, starts = (
         (amps * ohms + drop) / (case.voltage + drop) for amps in (friction / case.k, case.breakaway_current)

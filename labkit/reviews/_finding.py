@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -24,6 +23,11 @@ class Outcome(Enum):
     TIGHT = "tight"
     UNKNOWN = "cannot tell"
     EXCEEDED = "exceeded"
+
+    @property
+    def badness(self) -> int:
+        """Its place in that order: zero where all is fine."""
+        return list(Outcome).index(self)
 
     @property
     def symbol(self) -> str:
@@ -88,7 +92,8 @@ class Review:
     @property
     def outcome(self) -> Outcome:
         """The worst outcome; a limit that is exceeded outranks one that is not known."""
-        return worst([finding.outcome for finding in self.findings])
+        outcomes = (finding.outcome for finding in self.findings)
+        return max(outcomes, key=lambda outcome: outcome.badness, default=Outcome.FINE)
 
     @property
     def trouble(self) -> str:
@@ -101,12 +106,6 @@ class Review:
             if finding.name == name:
                 return finding
         raise KeyError(name)
-
-
-def worst(outcomes: Sequence[Outcome]) -> Outcome:
-    """Return the worst of *outcomes*, fine where there are none."""
-    ranked = list(Outcome)
-    return max(outcomes, key=ranked.index, default=Outcome.FINE)
 
 
 def judged(
@@ -124,10 +123,9 @@ def judged(
     tight: float = TIGHT,
 ) -> Finding:
     """Return a finding on *value* against *limit*, an upper one unless *at_least*; floats in coherent SI of *unit*."""
-    if at_least:
-        margin = math.inf if limit == 0 else (value - limit) / abs(limit)
-    else:
-        margin = -math.inf if limit == 0 and value > 0 else 1.0 if limit == 0 else (limit - value) / abs(limit)
+    left = value - limit if at_least else limit - value
+    at_nothing = math.inf if at_least else -math.inf if left < 0 else 1.0  # where the limit is zero
+    margin = left / abs(limit) if limit else at_nothing
     outcome = Outcome.EXCEEDED if margin < 0 else Outcome.TIGHT if margin < tight else Outcome.FINE
     sound = outcome is Outcome.FINE
     return Finding(

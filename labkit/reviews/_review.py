@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterable, Iterator
-
-import numpy as np
+import math
+from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from labkit.errors import PartError
-from labkit.parts import Drive, Mosfet
-from labkit.parts._fields import expect
+from labkit.parts import Bipolar, Drive, Mosfet
+from labkit.parts._fields import expect, finite_quantity
 from labkit.reviews import _diode, _duty, _heat, _supply, _transistor, _wiring
 from labkit.reviews._case import Case
-from labkit.reviews._finding import Finding, Outcome, Review
+from labkit.reviews._finding import Finding, Review
 from labkit.reviews._tests import bench_tests
-from labkit.units import Q_, Quantity, magnitude
+from labkit.units import Quantity, magnitude
 from labkit.writing import show
 
 __all__ = ["Tolerances", "review"]
@@ -48,7 +47,7 @@ class Tolerances:
 
 def review(
     drive: Drive,
-    duty: float | str | tuple[float, float] = 1.0,
+    duty: Quantity | float | str | Sequence[float] = 1.0,
     frequency: Quantity | str = "20 kHz",
     *,
     duty_count: float | None = None,
@@ -94,7 +93,7 @@ def review(
     """
     expect(drive, Drive, "review.drive")
     ends = _duties(duty)
-    hertz = float(magnitude(Q_(frequency), "Hz", "frequency"))
+    hertz = float(magnitude(finite_quantity(frequency, "Hz", "frequency"), "Hz"))
     if not hertz > 0:
         raise PartError("frequency", "more than zero", frequency, "Give it in Hz.")
 
@@ -102,14 +101,17 @@ def review(
         remedy = "Only extra-low voltage is looked at here: what is above can kill. Ask a qualified person."
         raise PartError("Supply.voltage", f"{_HIGHEST_VOLTAGE:g} V or less", show(drive.supply.voltage), remedy)
 
+    if tolerances is not None:
+        expect(tolerances, Tolerances, "review.tolerances")
+    count = None if duty_count is None else float(magnitude(finite_quantity(duty_count, "", "duty_count"), ""))
+
     def case_of(corner: Drive) -> Case:
-        return Case(corner, duty=ends, frequency=hertz, duty_count=duty_count)
+        return Case(corner, duty=ends, frequency=hertz, duty_count=count)
 
     nominal = case_of(drive)
     cases = [nominal] if tolerances is None else [case_of(corner) for corner in corners(drive, tolerances)]
     findings = _worst_of(map(_look_over, cases))
-    order = [Outcome.EXCEEDED, Outcome.UNKNOWN, Outcome.TIGHT, Outcome.FINE]
-    ranked = sorted(findings, key=lambda found: order.index(found.outcome))
+    ranked = sorted(findings, key=lambda found: -found.outcome.badness)
     return Review(drive=drive, findings=tuple(ranked), tests=bench_tests(nominal))
 
 
@@ -118,8 +120,9 @@ def _look_over(case: Case) -> list[Finding]:
     return [dataclasses.replace(found, part=part) for found, part in looks if found is not None]
 
 
-def _duties(duty: float | str | tuple[float, float]) -> tuple[float, float]:
-    ends = [float(magnitude(Q_(end), "", "duty")) for end in (duty if isinstance(duty, tuple) else (duty,))]
+def _duties(duty: Quantity | float | str | Sequence[float]) -> tuple[float, float]:
+    given = duty if isinstance(duty, tuple | list) else (duty,)
+    ends = [float(magnitude(finite_quantity(end, "", "duty"), "")) for end in given]
     if not ends or len(ends) > 2 or not all(0 < end <= 1 for end in ends):
         remedy = (
             "A percentage? Divide by 100." if any(1 < end <= 100 for end in ends) else "Give one or two bare numbers."
@@ -138,15 +141,15 @@ def corners(drive: Drive, tolerances: Tolerances) -> Iterator[Drive]:
                         drive,
                         supply=dataclasses.replace(drive.supply, voltage=drive.supply.voltage * fresh),
                         motor=dataclasses.replace(drive.motor, resistance=drive.motor.resistance * winding),
-                        switch=_scaled(drive, hot),
+                        switch=_scaled(drive.switch, hot),
                         pin=dataclasses.replace(drive.pin, high_level=drive.pin.high_level * gate),
                     )
 
 
-def _scaled(drive: Drive, factor: float) -> Mosfet:
-    switch = drive.switch
+def _scaled(switch: Mosfet | Bipolar, factor: float) -> Mosfet | Bipolar:
+    """Return the transistor with so many times its on-resistance; a bipolar one has none."""
     if not isinstance(switch, Mosfet):
-        return switch  # type: ignore[return-value] # a bipolar transistor has no on-resistance to scale
+        return switch
     given = switch.on_resistance
     table = tuple((volt, ohm * factor) for volt, ohm in given) if isinstance(given, tuple) else given * factor
     return dataclasses.replace(switch, on_resistance=table)
@@ -154,14 +157,13 @@ def _scaled(drive: Drive, factor: float) -> Mosfet:
 
 def _worst_of(reviews: Iterable[list[Finding]]) -> list[Finding]:
     """Return for each name the finding with the worst outcome, and among these the least margin."""
-    order = list(Outcome)
     worst: dict[str, Finding] = {}
     for found in (finding for findings in reviews for finding in findings):
         before = worst.get(found.name)
-        if before is None or _rank(found, order) > _rank(before, order):
+        if before is None or _rank(found) > _rank(before):
             worst[found.name] = found
     return list(worst.values())
 
 
-def _rank(found: Finding, order: list[Outcome]) -> tuple[int, float]:
-    return order.index(found.outcome), -(found.margin if found.margin is not None else np.inf)
+def _rank(found: Finding) -> tuple[int, float]:
+    return found.outcome.badness, -math.inf if found.margin is None else -found.margin

@@ -80,8 +80,8 @@ def generic_part(name: str) -> Part:
     >>> print(generic_part("Schottky diode").reverse_voltage)
     40.0 volt
     """
-    if name not in _library():
-        near = difflib.get_close_matches(name, _library(), n=2, cutoff=0.3) or list(_library())
+    if not isinstance(name, str) or name not in _library():
+        near = difflib.get_close_matches(str(name), _library(), n=2, cutoff=0.3) or list(_library())
         raise DesignError(f"There is no generic part {name!r}. Nearest: {', '.join(near)}.")
     fields = dict(_library()[name])
     section = fields.pop("section")

@@ -10,6 +10,7 @@ from labkit.parts import Drive, Mosfet
 from labkit.parts._fields import expect
 from labkit.reviews._case import Case, Si, size
 from labkit.reviews._first_power import stand_in
+from labkit.reviews._supply import MELTS
 from labkit.simulation import preferred_value
 from labkit.units import Q_
 from labkit.writing import show
@@ -67,7 +68,8 @@ def shopping_list(drive: Drive, *, people: int = 1) -> ShoppingList:
             "people", f"a whole number from 1 to {_MOST_PEOPLE}", people, "Count those who build the drive."
         )
     case = Case(drive, duty=(0.2, 1.0), frequency=20e3)
-    stall, run, volts = case.starting_current, case.running_current, case.voltage
+    stall, volts = case.bare_current, case.voltage
+    run = case.running_current if case.runs else stall
     spared = people + max(1, math.ceil(people / 5))
     gate = size(drive.gate_resistor, "ohm")
     items = [
@@ -80,7 +82,7 @@ def shopping_list(drive: Drive, *, people: int = 1) -> ShoppingList:
         Item(part="resistor for first power", rating=f"{Si(stand_in(volts)):ohm}, 1 W", count=spared, why="in the motor's place, before there is one"),
         Item(part="ceramic capacitor", rating=f"100 nF, {rated(max(5 * volts, 50), 'V')}", count=spared, why="straight at the motor's terminals, against noise"),
         Item(part="buffer capacitor", rating=f"470 µF, {rated(1.5 * volts, 'V')} or more", count=people, why="at the board's supply; mind its polarity"),
-        _fuse(run, stall, spared),
+        _fuse(case, spared),
         Item(part="supply", rating=f"{Si(volts):V}, {rated(1.25 * stall, 'A')} for an instant, inner resistance under {Si(case.winding / 4):ohm}",
              count=people, why="the start takes what the bare winding takes"),
         Item(part="eye protection", rating="safety spectacles", count=people, why="a spinning fan, a drill-driven shaft"),
@@ -94,7 +96,7 @@ def rated(least: float, unit: str) -> str:
 
 
 def _switch(case: Case, count: int) -> Item:
-    stall, volts = case.starting_current, case.voltage
+    stall, volts = case.bare_current, case.voltage
     if isinstance(case.drive.switch, Mosfet):
         most = 0.05 * volts / stall
         rating = f"{rated(2 * volts, 'V')} or more, {rated(1.5 * stall, 'A')} or more, at most {Si(most):ohm} at {Si(case.pin_voltage):V} on the gate"
@@ -105,10 +107,14 @@ def _switch(case: Case, count: int) -> Item:
     return Item(part="NPN transistor", rating=rating, count=count, why="carries the starting current")
 
 
-def _fuse(run: float, stall: float, count: int) -> Item:
-    if run < stall / 2.75:
-        middle = preferred_value(Q_(math.sqrt(run * stall / 2.75), "A"), "R10")
+def _fuse(case: Case, count: int) -> Item:
+    run, stall, most = case.running_current, case.bare_current, case.bare_current / MELTS
+    if not case.runs:
+        return Item(part="cartridge fuse and holder", rating=f"above the running current, below {Si(most):A}, quick", count=count,
+                    why="the running current is not known: give the motor's friction torque, or its load")  # fmt: skip
+    if run < most:
+        middle = preferred_value(Q_(math.sqrt(run * most), "A"), "R10")
         return Item(part="cartridge fuse and holder", rating=f"{show(middle)}, quick", count=count,
-                    why=f"anything between {Si(run):A} and {Si(stall / 2.75):A} holds the run and melts on a stall")  # fmt: skip
+                    why=f"anything between {Si(run):A} and {Si(most):A} holds the run and melts on a stall")  # fmt: skip
     return Item(part="resettable fuse", rating=f"holds {rated(1.1 * run, 'A')}, trips below {Si(stall):A}", count=count,
                 why="no cartridge fuse fits between run and stall")  # fmt: skip

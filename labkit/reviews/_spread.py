@@ -50,6 +50,7 @@ def review_spread(
     a draw that no motor can have, such as a negative resistance, is drawn again.
     """
     expect(drive, Drive, "review_spread.drive")
+    expect(fit, MotorFit, "review_spread.fit", "Give what fit_motor returns.")
     names = fit.names
     units = {name: str(fit.value[name].to_base_units().units) for name in names}
     mean = np.array([magnitude(fit.value[name], units[name]) for name in names])

@@ -59,20 +59,17 @@ class Circuit:
 
 
 def circuit_of(drive: Drive) -> Circuit:
-    """Return a drive as built, before any fault."""
+    """Return a drive with the values that it has, before any fault of its build."""
     case = Case(drive, duty=(1.0, 1.0), frequency=20e3)
     return Circuit(
         drive=drive,
         supply_voltage=case.voltage,
         supply_resistance=case.source,
         path_resistance=case.series,
-        gate_on=case.gate_voltage if isinstance(drive.switch, Mosfet) else _base_voltage(case),
+        gate_on=case.gate_voltage
+        if isinstance(drive.switch, Mosfet)
+        else min(size(drive.switch.base_emitter_voltage, "V"), case.pin_voltage),
     )
-
-
-def _base_voltage(case: Case) -> float:
-    switch = case.drive.switch
-    return 0.0 if isinstance(switch, Mosfet) else min(size(switch.base_emitter_voltage, "V"), case.pin_voltage)
 
 
 def readings(circuit: Circuit) -> dict[str, float]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from labkit.parts import Converter, Regulator
 from labkit.reviews._case import Case, Si, size
 from labkit.reviews._finding import Finding, Outcome, judged, unknown
@@ -22,11 +24,10 @@ def pin_feeds_motor(case: Case) -> Finding | None:
         return unknown(
             name, missing="the test current of your pin, in the board's data sheet", reason=reason, lesson=lesson
         )
-    ohms = case.winding + case.series + case.pin_resistance
-    amps = case.pin_voltage / ohms
+    amps = case.pin_current
     return judged(
         name, amps, limit, "A", lesson=lesson, reason=reason,
-        formula=f"V_pin/(R + R_series + R_pin) = {Si(case.pin_voltage):V}/{Si(ohms):ohm} = {Si(amps):A}",
+        formula=f"V_pin/(R + R_series + R_pin) = {Si(case.pin_voltage):V}/{Si(case.pin_voltage / amps):ohm} = {Si(amps):A}",
         remedy=f"Let a transistor carry the motor: the pin then gives no more than {Si(limit):A} for an instant.",
     )  # fmt: skip
 
@@ -37,13 +38,12 @@ def motor_starts(case: Case) -> Finding | None:
     if needed is None:
         return None
     on_pin = case.build.motor_on_pin
-    amps = case.pin_voltage / (case.winding + case.series + case.pin_resistance) if on_pin else case.starting_current
-    volts = case.pin_voltage if on_pin else case.voltage
+    volts, amps = (case.pin_voltage, case.pin_current) if on_pin else (case.voltage, case.starting_current)
     return judged(
         name, amps, needed, "A", at_least=True, lesson=lesson,
         reason="Below this current the shaft stays where it is, and all that the winding takes becomes heat.",
         formula=f"I = {Si(amps):A} at standstill; k·I must exceed the starting torque, {Si(needed * case.k):N*m}",
-        remedy=f"Bring all resistance in the loop below {Si(volts / needed):ohm}, or raise the voltage.",
+        remedy=f"Bring all resistance in the loop below {Si(volts / needed if needed else math.inf):ohm}, or raise the voltage.",
     )  # fmt: skip
 
 

@@ -37,7 +37,7 @@ def gate_lets_through(case: Case) -> Finding | None:
             return None
         missing = f"the on-resistance at {Si(case.gate_voltage):V}, or the threshold"
         return unknown(name, missing=missing, reason=reason, lesson=lesson)
-    wanted = case.voltage / (case.winding + case.series + case.source)
+    wanted = case.bare_current
     return judged(
         name, most, wanted, "A", at_least=True, lesson=lesson, reason=reason, caution=HOT,
         formula=f"at V_GS = {Si(case.gate_voltage):V} about {Si(most):A}; the winding would take {Si(wanted):A}",
@@ -96,7 +96,7 @@ def current_rating(case: Case) -> Finding | None:
     reason = "At every start, and at every stall, the transistor carries what the bare winding takes."
     if limit is None:
         return unknown(name, missing="the largest current in the transistor's data sheet", reason=reason, lesson=lesson)
-    amps = case.voltage / (case.winding + case.series + case.source)
+    amps = case.bare_current
     return judged(
         name, amps, limit, "A", lesson=lesson, reason=reason, caution=HOT,
         formula=f"V/(R + r) = {Si(amps):A}",
@@ -200,8 +200,10 @@ def held_off(case: Case) -> Finding | None:
         return unknown(name, missing="the threshold of the transistor", reason=reason, lesson=lesson)
     ohms, leak = size(down, "ohm"), size(case.drive.pin.leakage, "A")
     up = case.known(case.drive.pin, "boot_pull_up", "ohm")
+    # what drives half of the threshold out of the pin at most: its leakage, or its pull-up
+    driven = leak if up is None else max(case.pin_voltage - 0.5 * threshold, 0.0) / up
     volts = leak * ohms if up is None else case.pin_voltage * ohms / (ohms + up)
-    lower = 0.5 * threshold / leak if up is None else 0.5 * threshold * up / (case.pin_voltage - 0.5 * threshold)
+    lower = 0.5 * threshold / driven if driven else math.inf
     how = f"I_leak·R_pd = {Si(leak):A}·{Si(ohms):ohm}" if up is None else f"V·R_pd/(R_pd + R_up), R_up = {Si(up):ohm},"
     return judged(
         name, volts, threshold, "V", lesson=lesson, reason=reason, caution=caution,
@@ -257,6 +259,8 @@ def switching_share(case: Case) -> Finding | None:
             name, missing="gate-drain charge and plateau voltage of the transistor", reason=reason, lesson=lesson
         )
     share = (on + off) * case.frequency
+    if share == 0:
+        return None  # a gate without any resistance switches at once
     watts = 0.5 * case.voltage * case.running_current * share
     return judged(
         name, share, 0.05, "", lesson=lesson, reason=reason, caution=HOT,

@@ -11,10 +11,20 @@ import pytest
 from scipy.stats import norm
 
 from labkit.bench import BenchTable, bench_record
-from labkit.errors import PartError
+from labkit.errors import DesignError, PartError
 from labkit.fitting import fit_motor
-from labkit.parts import Bipolar
-from labkit.reviews import READINGS, SYMPTOMS, diagnose, first_power, review_spread, shopping_list
+from labkit.parts import Bipolar, Load
+from labkit.reviews import (
+    READINGS,
+    SYMPTOMS,
+    diagnose,
+    first_power,
+    generic_part,
+    read_design,
+    review,
+    review_spread,
+    shopping_list,
+)
 from labkit.reviews._diagnose import _FAULTS
 from labkit.reviews._static import circuit_of, readings
 from labkit.simulation import operating_point
@@ -136,6 +146,28 @@ def test_shopping_for_a_room():
     assert "12.5 V or more" in room["logic-level N-channel MOSFET"].rating
 
 
+def test_shopping_for_a_motor_whose_friction_nobody_measured():
+    """Two constants are enough for a list: what rests on the running current is rated for the start, or says so."""
+    bare = dataclasses.replace(
+        SOUND, motor=dataclasses.replace(SOUND.motor, friction_torque=Q_("0 N*m")), load=Load()
+    )  # fmt: skip
+    items = {item.part: item for item in shopping_list(bare)}
+
+    assert "2.00 A or more" in items["Schottky diode"].rating or "2.50 A or more" in items["Schottky diode"].rating
+    assert "not known" in items["cartridge fuse and holder"].why
+    assert "704 mA" in items["cartridge fuse and holder"].rating  # 6 V/3.1 ohm over 2.75, by hand
+
+
+def test_shopping_is_for_the_transistor_to_buy_not_for_the_one_that_stays_off():
+    """A standard-level part lets nothing through at 3.3 V; the fuse and the supply are chosen for the motor's 1.9 A."""
+    items = {
+        item.part: item for item in shopping_list(dataclasses.replace(SOUND, switch=generic_part("standard-level MOSFET")))
+    }  # fmt: skip
+
+    assert "2.50 A for an instant" in items["supply"].rating
+    assert "nA" not in " ".join(item.rating + item.why for item in items.values())
+
+
 def test_a_fit_says_how_sure_the_review_is():
     """With R = 2.8 ± 0.3 Ω and a supply of 2 A, the start is too much for the motors below 2.7 Ω: about a third.
 
@@ -158,3 +190,39 @@ def test_a_fit_says_how_sure_the_review_is():
     share = review_spread(weak, fit, draws=200)["starting current from the supply"]
 
     assert share == pytest.approx(norm.cdf((2.7 - 2.8) / 0.3), abs=0.1)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ({"duty": None}, "duty must be a bare number; got None"),
+        ({"duty": "a lot"}, "duty must be a bare number; got 'a lot'"),
+        ({"frequency": None}, "frequency must be a quantity in Hz; got None"),
+        ({"frequency": Q_([1, 2], "kHz")}, "frequency must be one finite number"),
+        ({"duty_count": "x"}, "duty_count must be a bare number; got 'x'"),
+        ({"tolerances": 3}, "review.tolerances must be a Tolerances; got 3"),
+    ],
+)
+def test_what_is_no_argument_of_a_review_is_named(arguments, words):
+    """A slip in the call is answered with the argument's name, and never with the library's own error."""
+    with pytest.raises(PartError, match=words):
+        review(SOUND, **arguments)
+
+
+def test_both_ends_of_the_duty_may_be_a_list():
+    """A pair is a pair, however it is written."""
+    assert review(SOUND, [0.4, 1.0]).findings == review(SOUND, (0.4, 1.0)).findings
+
+
+def test_a_motor_in_the_place_of_its_fit_is_told_so():
+    """The spread needs uncertainties, which a motor has not."""
+    with pytest.raises(PartError, match=r"review_spread\.fit must be a MotorFit; got a Motor\. Give what fit_motor"):
+        review_spread(SOUND, SOUND.motor)
+
+
+def test_names_that_are_no_names_are_refused():
+    """Nothing in the place of a part's name, or of a file's."""
+    with pytest.raises(DesignError, match="There is no generic part None"):
+        generic_part(None)
+    with pytest.raises(DesignError, match="takes the name of a file; got None"):
+        read_design(None)

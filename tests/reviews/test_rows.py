@@ -562,3 +562,26 @@ def test_a_motor_without_friction_gets_no_praise():
     assert "friction" in found["running current"].remedy
     for name in ("fuse on a stall", "mean current through the diode", "junction temperature of the transistor"):
         assert name not in found
+
+
+@pytest.mark.parametrize(
+    "places",
+    [
+        {"pin": {"leakage": "0 A"}},
+        {"pin": {"high_level": "2 V", "boot_pull_up": "50 kohm"}, "switch": {"threshold": "4 V"}},
+        {"pin": {"output_resistance": "0 ohm"}, "gate_resistor": Q_("0 ohm")},
+        {"motor": {"starting_torque": "0 N*m"}},
+    ],
+    ids=["no leakage", "threshold at twice the pin", "no resistance at the gate", "starts by itself"],
+)
+def test_a_part_of_size_zero_is_no_reason_to_fail(places):
+    """What a data sheet may give as nothing, and a remedy that would divide by it, still make a review."""
+    assert review(changed(SOUND, **places), (0.4, 1.0), "20 kHz").findings
+
+
+def test_a_leak_of_nothing_holds_the_gate_off():
+    """0 A through 10 kΩ is 0 V, whatever the pull-down."""
+    found = finding(changed(SOUND, pin={"leakage": "0 A"}), "gate while the board starts")
+
+    assert value(found, "V") == 0
+    assert found.outcome is Outcome.FINE
