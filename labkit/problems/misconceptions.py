@@ -33,15 +33,15 @@ M3 = _named(
     "M3",
     9,
     "The source decides the current.",
-    "A source gives a voltage; the motor and its load decide how much current flows. A supply's "
-    "amperes are what it can give, not what it pushes.",
+    "A source gives a voltage; what is connected, such as a motor and its load, decides how much current flows. "
+    "A source's amperes are what it can give, not what it pushes.",
 )
 M4 = _named(
     "M4",
     2,
     "Current is used up on the way round.",
-    "In one loop the same current flows everywhere, before and after the motor. What gets less is the"
-    " voltage that is left, and the energy.",
+    "In one loop the same current flows everywhere, before and after each part. What gets less is the "
+    "voltage that is left, and the energy.",
 )
 M5 = _named(
     "M5",
@@ -59,7 +59,7 @@ M7 = _named(
     "M7",
     5,
     "No current, so no voltage across an open switch.",
-    "With no current nothing drops across the motor, so the open switch carries the whole supply voltage.",
+    "Without current nothing drops across the motor. Go round the loop: where is the supply's voltage then?",
 )
 M8 = _named(
     "M8",
@@ -85,7 +85,7 @@ M11 = _named(
     "M11",
     7,
     "Induced voltage goes with the current, not with its rate of change.",
-    "An inductance answers to how fast the current changes. A steady current, however large, induces nothing.",
+    "An inductance answers to how fast the current changes, and not to how large it is.",
 )
 M12 = _named(
     "M12",
@@ -104,7 +104,7 @@ M14 = _named(
     "M14",
     3,
     "A speed in rpm goes where rad/s belongs.",
-    "k in V·s/rad counts per radian each second. One turn has 2π radians, one minute 60 seconds.",
+    "One turn has 2π radians, one minute 60 seconds. k in V·s/rad wants a speed in rad/s.",
 )
 M15 = _named(
     "M15",
@@ -140,19 +140,20 @@ M20 = _named(
     "M20",
     7,
     "The diode makes the kick vanish.",
-    "The diode holds the motor's lower end one diode drop above the supply; it does not bring it to nothing.",
+    "The diode bounds the kick and does not end it: it conducts only while its end at the motor is at the higher "
+    "voltage.",
 )
 M21 = _named(
     "M21",
     7,
     "The kick's current flows backwards.",
-    "The current in a winding cannot stop or turn round at once: it goes on the same way, now through the diode.",
+    "The current in a winding cannot jump, stop or turn round at once: it goes on the same way.",
 )
 M22 = _named(
     "M22",
     7,
     "Current jumps.",
-    "In a winding the current can neither start nor stop at once: after one time constant it has gone 63 % of its way.",
+    "In a winding the current can neither start nor stop at once: most of its way takes a few time constants.",
 )
 M23 = _named(
     "M23",
@@ -176,7 +177,8 @@ M26 = _named(
     "M26",
     5,
     "Above its threshold voltage a transistor is fully on.",
-    "At the threshold it passes about a milliampere at most. Read the on-resistance at the gate voltage that you have.",
+    "At its threshold voltage a transistor passes about a milliampere at most. Read the on-resistance at the gate "
+    "voltage that you have.",
 )
 M27 = _named(
     "M27",
@@ -233,7 +235,7 @@ M36 = _named(
     "M36",
     8,
     "The duty number of a program is a per cent.",
-    "The number counts steps out of the timer's top. Divide it by the top.",
+    "The number counts steps, and the top is all of them: it is a share of the top, not of a hundred.",
 )
 
 #: All of them, by their ids.
