@@ -46,6 +46,21 @@ pytestmark = pytest.mark.core
         ("1 \N{GREEK SMALL LETTER MU}H", 1e-6, "H"),
         ("62 °C/W", 62, "kelvin/W"),
         ("25 °C", 298.15, "degC"),
+        ("25 ºC", 298.15, "degC"),
+        ("25 ℃", 298.15, "degC"),
+        ("3 amps", 3, "A"),
+        ("470 milliamps", 0.47, "A"),
+        ("6 Volt", 6, "V"),
+        ("2 kilohms", 2000, "ohm"),
+        ("2 megohm", 2e6, "ohm"),
+        ("2 mohm", 2e-3, "ohm"),
+        ("9100 U/min", 9100 * math.pi / 30, "rad/s"),
+        ("20 rps", 40 * math.pi, "rad/s"),
+        ("5.4 mVs/rad", 5.4e-3, "V*s/rad"),
+        ("3 As", 3, "C"),
+        ("2 N.m", 2, "N*m"),
+        ("2 N-m", 2, "N*m"),
+        ("2 kg cm", 0.1961330, "N*m"),  # as servos print it: kilogram-force
         ("40 %", 0.4, ""),
         ("0.4", 0.4, ""),
         ("1.2 kg·m²", 1.2, "kg*m**2"),
@@ -117,13 +132,19 @@ def test_a_newton_metre_is_no_textile_unit():
     ("typed", "unit", "word"),
     [
         ("60 rpm", "Hz", "shaft speed"),
+        ("1 rps", "Hz", "shaft speed"),
+        ("1 turn/s", "Hz", "shaft speed"),
         ("2 kHz", "rad/s", "Hertz counts cycles"),
         ("10 1/s", "rad/s", "Say what turns"),
         ("5 V/Hz", "V*s/rad", "Hertz counts cycles"),
         ("5 J", "N*m", "joule is energy"),
+        ("5 erg", "N*m", "joule is energy"),
         ("5 N*m", "J", "is a torque"),
+        ("40 degrees", "", "It is an angle"),
         ("5", "V", "Give it a unit"),
         ("25 C", "degC", "coulomb"),
+        ("62 C/W", "kelvin/W", "'62 °C/W'.*coulomb"),
+        ("10 delta_degC", "degC", "difference of two temperatures"),
         ("5 A", "V", "Check the unit"),
     ],
 )
@@ -132,6 +153,34 @@ def test_kinds_that_share_a_dimension_are_kept_apart(typed, unit, word):
     with pytest.raises(UnitError, match=word):
         in_unit(Q_(typed), unit, "value")
     assert not convertible(Q_(typed), unit)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "word"),
+    [
+        (None, None, "got None"),
+        (True, "V", "got True"),
+        (b"5 V", None, "got b'5 V'"),
+        (5 + 2j, "V", "got .5.2j."),
+        ([1, "x"], "V", "got .1, 'x'."),
+        ({}, "V", "got {}"),
+        (5, "flurb", "not a unit that labkit knows"),
+        ("5 V", "flurb", "not a unit that labkit knows"),
+    ],
+)
+def test_what_is_no_quantity_is_refused(value, unit, word):
+    """Whatever is put into ``Q_`` is a quantity or refused in words of ours, never in pint's."""
+    with pytest.raises(UnitError, match=word):
+        Q_(value, unit)
+
+
+def test_a_difference_is_not_taken_for_a_temperature():
+    """A rise of 10 °C would be 10 K, far below any room: it is refused as a temperature, and fine as a difference."""
+    rise = Q_("62 °C/W") * Q_("0.5 W")
+
+    with pytest.raises(UnitError, match="difference"):
+        magnitude(rise, "degC")
+    assert magnitude(rise, "kelvin") == pytest.approx(31)
 
 
 def test_pint_alone_would_turn_60_rpm_into_628_hz():

@@ -16,6 +16,9 @@ __all__ = ["Part", "expect", "finite_quantity", "number_field", "quantity_field"
 
 Record = TypeVar("Record", bound=tuple[Any, ...])
 
+#: In coherent SI: squares and cubes of it can still be computed with.
+_LARGEST = 1e100
+
 
 @dataclass(frozen=True)
 class _Rule:
@@ -94,6 +97,8 @@ def _typed(value: object) -> str:
 def _checked(value: object, rule: _Rule, where: str) -> Any:
     quantity = finite_quantity(value, rule.unit, where)
     size = float(magnitude(quantity, rule.unit, where)) - (273.15 if rule.unit == "degC" else 0.0)
+    if abs(size) > _LARGEST:
+        raise PartError(where, rule.requirement(), _typed(value), "Check the power of ten.")
     if not (rule.least < size <= rule.most or (rule.least_allowed and size == rule.least)):
         remedy = (
             "A percentage? Divide by 100."

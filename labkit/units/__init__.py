@@ -16,6 +16,7 @@ import numpy as np
 import pint
 from numpy.typing import NDArray
 
+from labkit.errors import UnitError
 from labkit.units._kinds import convertible, in_unit, roots, unit_named
 from labkit.units._registry import Quantity, ureg
 from labkit.units._typed import parse_quantity, parse_unit
@@ -36,6 +37,8 @@ __all__ = [
 
 Floats: TypeAlias = NDArray[np.float64]
 
+_LIKE_THIS = "Write it as in Q_(6, 'V'), Q_([1, 2], 'V') or Q_('470 mA')."
+
 
 def Q_(value: float | str | Quantity | Floats | list[float] | tuple[float, ...], unit: str | None = None) -> Quantity:  # noqa: N802 (the public name)
     """Return a quantity of the kit's one registry.
@@ -50,7 +53,7 @@ def Q_(value: float | str | Quantity | Floats | list[float] | tuple[float, ...],
     Raises
     ------
     UnitError
-        When the text is no quantity, or cannot be in that unit.
+        When the value is no quantity, or cannot be in that unit.
 
     Examples
     --------
@@ -58,12 +61,32 @@ def Q_(value: float | str | Quantity | Floats | list[float] | tuple[float, ...],
     6 volt | 470.0 milliampere | 952.949... radian / second
     """
     if isinstance(value, str):
-        quantity = parse_quantity(value)
-        return quantity if unit is None else in_unit(quantity, unit, "value")
+        value = parse_quantity(value)
     if isinstance(value, pint.Quantity):
-        return value if unit is None else in_unit(value, unit, "value")
-    number = np.asarray(value, dtype=np.float64) if isinstance(value, (list, tuple)) else value
+        return value if unit is None else in_unit(value, _spelled(unit), "value")
+    number = _number(value)
     return ureg.Quantity(number, parse_unit(unit, unit) if unit else unit_named(""))
+
+
+def _spelled(unit: str) -> str:
+    """Return a unit's name, as pint spells it where only people spell it so."""
+    try:
+        unit_named(unit)
+    except Exception:  # noqa: BLE001 (pint raises its own, tokenize's and ValueError for bad names)
+        return str(parse_unit(unit, unit))
+    return unit
+
+
+def _number(value: Any) -> Any:
+    """Return a number, or an array of floats where several are given."""
+    if isinstance(value, (list, tuple, np.ndarray)):
+        try:
+            return np.asarray(value, dtype=np.float64)
+        except (TypeError, ValueError):
+            pass
+    elif isinstance(value, (int, float, np.number)) and not isinstance(value, (bool, np.complexfloating)):
+        return value
+    raise UnitError(f"value must be a number, several, or text; got {value!r:.60}.", _LIKE_THIS)
 
 
 def coherent(unit: str) -> str:
@@ -84,6 +107,8 @@ def magnitude(quantity: Quantity, unit: str, where: str = "value") -> Any:
     >>> magnitude(Q_("470 mA"), "mV/ohm")
     470.0
     """
+    if unit == "degC":
+        in_unit(quantity, unit, where)  # refuses a difference, which kelvin would take for a temperature
     return in_unit(quantity, coherent(unit), where).magnitude
 
 

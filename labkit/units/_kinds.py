@@ -13,13 +13,16 @@ from labkit.units._registry import Quantity, ureg
 __all__ = ["convertible", "in_unit", "roots", "unit_named"]
 
 _ANGLES = frozenset(
-    {"revolutions_per_minute", "radian", "degree", "revolution", "turn", "grade", "arcminute", "arcsecond"}
-)
+    {"revolutions_per_minute", "revolutions_per_second", "radian", "degree", "revolution", "turn", "grade",
+     "arcminute", "arcsecond"}
+)  # fmt: skip
 _FREQUENCY = frozenset({"hertz", "cycle", "counts_per_second"})
 _WORK = frozenset({"joule", "watt", "watt_hour", "calorie", "electron_volt", "volt"})
 _LEVERS = frozenset({"newton", "newton_meter", "gram_force", "ounce_force", "pound_force", "kilogram_force",
                      "force_kilogram", "force_gram", "force_ounce", "force_pound",
                      "ounce_inch", "pound_inch", "gram_centimeter", "dyne"})  # fmt: skip
+_SPEED = ureg.parse_units("rad/s")
+_TORQUE = ureg.parse_units("N*m")
 _PREFIXES = ("pico", "nano", "micro", "milli", "centi", "deci", "kilo", "mega", "giga")
 
 
@@ -42,7 +45,9 @@ def roots(units: PlainUnit) -> dict[str, float]:
 def _kind(units: PlainUnit) -> _Kind:
     parts = roots(units)
     angle = sum(power for name, power in parts.items() if name in _ANGLES)
-    work = not _WORK.isdisjoint(parts)
+    # a unit of its own that is no lever's, such as the erg, counts work; foot-pounds are printed of both
+    alone = len(parts) == 1 and units.dimensionality == _TORQUE.dimensionality
+    work = not _WORK.isdisjoint(parts) or (alone and _LEVERS.isdisjoint(parts) and "foot_pound" not in parts)
     turning_work = work and angle < 0  # energy for each radian is a torque: k·i comes out as V·s·A/rad
     return _Kind(
         angle=angle,
@@ -50,10 +55,6 @@ def _kind(units: PlainUnit) -> _Kind:
         work=work and not turning_work,
         lever=turning_work or not _LEVERS.isdisjoint(parts),
     )
-
-
-_SPEED = ureg.parse_units("rad/s")
-_TORQUE = ureg.parse_units("N*m")
 
 
 @cache  # a slider crosses the same few units again and again
@@ -72,6 +73,14 @@ def _kind_fault(given: PlainUnit, asked: PlainUnit) -> str:
             return "A torque is in N*m; a joule is energy."
         if want.work and have.lever:
             return "An energy is in J; N*m is a torque."
+    return _scale_fault(given, asked)
+
+
+def _scale_fault(given: PlainUnit, asked: PlainUnit) -> str:
+    if not roots(asked) and roots(given) and _ANGLES.issuperset(roots(given)):
+        return "It is an angle; write a bare number."
+    if str(given).startswith("delta_") and str(asked) in ("degree_Celsius", "degree_Fahrenheit"):
+        return "It is a difference of two temperatures, not a temperature."
     return ""
 
 
@@ -115,8 +124,9 @@ def in_unit(quantity: Quantity, unit: str, where: str) -> Quantity:
         return quantity
     if quantity.dimensionality != asked.dimensionality:
         advice = "Give it a unit." if quantity.dimensionless else "Check the unit."
-        if str(quantity.units) == "coulomb" and unit in {"degC", "kelvin"}:
-            advice = f"A temperature is written '{quantity.magnitude:g} °C'; C alone is the coulomb."
+        if "coulomb" in roots(quantity.units) and not {"kelvin", "degree_Celsius"}.isdisjoint(roots(asked)):
+            like = f"{quantity.magnitude:g} {quantity.units:~P}".replace("C", "°C")
+            advice = f"A temperature is written {like!r}; C alone is the coulomb."
         raise UnitError(_wanted(where, unit, quantity), advice)
     if fault := _kind_fault(quantity.units, asked):
         raise UnitError(_wanted(where, unit, quantity), fault)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 
 import numpy as np
 from pint.facets.plain import PlainUnit
@@ -22,6 +23,8 @@ _TIDY = str.maketrans(
         "\N{OHM SIGN}": "\N{GREEK CAPITAL LETTER OMEGA}",
         "\N{MICRO SIGN}": "u",
         "\N{GREEK SMALL LETTER MU}": "u",
+        "\N{MASCULINE ORDINAL INDICATOR}": "\N{DEGREE SIGN}",
+        "\N{DEGREE CELSIUS}": "\N{DEGREE SIGN}C",
         "\N{NO-BREAK SPACE}": " ",
         "\N{NARROW NO-BREAK SPACE}": " ",
         "\N{THIN SPACE}": " ",
@@ -43,16 +46,24 @@ _UNIT_FACTOR = r"(?:%|°?[A-Za-zΩ_]+)(?:[ ()]*(?:\^|\*\*)?-?\d)?"
 _UNIT_TEXT = re.compile(rf"[ ()]*(?:1|{_UNIT_FACTOR})(?:[ ()*/]+{_UNIT_FACTOR})*[ )]*")
 _LIKE_THIS = "Write it as in '470 mA', '2.8 ohm', '9100 rpm' or '5.4 mV*s/rad'."
 _OHMS = re.compile(r"[Oo]hms?\b|Ω|OHM\b")
-_AS_TYPED = (
+_WORDS = re.compile(
+    r"\b(?:(?:Milli|Micro|Kilo|Mega)[a-z]+|(?:Volt|Ampere|Watt|Henry|Farad|Joule|Newton)s?|Hertz|Kelvin|Celsius)\b"
+)
+_AS_TYPED: tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], ...] = (
     (re.compile(r"(?<![A-Za-z])°C(?![A-Za-z])|(?<![A-Za-z])deg ?C(?![A-Za-z])"), "degC"),
     (re.compile(r"%"), "percent"),
     (_OHMS, "ohm"),
-    (re.compile(r"\bK(?=ohm\b|Hz\b)"), "k"),
-    (re.compile(r"\b(?:r|rev)/min\b|\bRPM\b|\bmin\^?-1\b|\b1/min\b"), "rpm"),
+    (re.compile(r"\bK(?=ohm\b|Hz\b)|\bkil(?=ohm\b)"), "k"),
+    (re.compile(r"\bmeg(?=ohm\b)"), "M"),
+    (re.compile(r"\b(|[Mm]illi|[Mm]icro)[Aa]mps?\b"), r"\1ampere"),  # pint reads "amps" as attometres a second
+    (_WORDS, lambda word: word[0].lower()),
+    (re.compile(r"\b([mku]?N)[.-]m\b"), r"\1*m"),
+    (re.compile(r"\b([mku]?(?:V|A|W|Nm|N\*m))\.?s\b"), r"\1*s"),
+    (re.compile(r"\b(?:r|rev|U)/min\b|\b[Rr]pm\b|\bRPM\b|\bmin\^?-1\b|\b1/min\b"), "rpm"),
     (re.compile(r"\b(?:rev|revs)\b"), "revolution"),
-    (re.compile(r"\boz(?:f)?[ *-]in\b"), "ounce_inch"),
-    (re.compile(r"\blb(?:f)?[ *-]in\b"), "pound_inch"),
-    (re.compile(r"\bg(?:f)?[ *-]cm\b(?!\s*(?:\^|\*\*|\d))"), "gram_centimeter"),
+    (re.compile(r"\bozf?[ *.-]in\b|\bin[ *.-]ozf?\b"), "ounce_inch"),
+    (re.compile(r"\blbf?[ *.-]in\b|\bin[ *.-]lbf?\b"), "pound_inch"),
+    (re.compile(r"\b(k?)gf?[ *.-]cm\b(?!\s*(?:\^|\*\*|\d))"), r"\1gram_centimeter"),
 )
 _CASE_SLIPS = {"ma": "mA", "a": "A", "v": "V", "mv": "mV", "w": "W", "mw": "mW", "hz": "Hz", "khz": "kHz", "Khz": "kHz"}
 
@@ -68,8 +79,8 @@ def parse_unit(text: str, whole: str) -> PlainUnit:
         )
     if len(name) > 60 or not _UNIT_TEXT.fullmatch(name):
         raise UnitError(f"{whole!r}: {text.strip()!r} is not a unit.", _LIKE_THIS)
-    if "degC" in name and name != "degC":
-        name = name.replace("degC", "delta_degC")  # per degree: a difference, not a point on the scale
+    if name != "degC":
+        name = re.sub(r"(?<!delta_)degC", "delta_degC", name)  # per degree: a difference, not a point on the scale
     try:
         return unit_named(name)
     except Exception as error:  # pint raises its own, tokenize's and ValueError for bad names

@@ -39,6 +39,7 @@ def motor(**changes):
         (lambda: Supply(voltage=Q_(float("nan"), "V")), "Supply.voltage must be one finite number with its unit"),
         (lambda: Supply(voltage=Q_([1, 2], "V")), "one finite number"),
         (lambda: Supply(voltage="six volts"), "got 'six volts'"),
+        (lambda: Supply(voltage="1e308 kV"), "got '1e308 kV'. Check the power of ten."),
         (lambda: Supply(voltage=True), "Supply.voltage must be a quantity in V; got True"),
         (lambda: Bipolar(gain="ten"), "Bipolar.gain"),
         (lambda: Bipolar(gain=-3), "Bipolar.gain must be a bare number, more than zero; got -3"),
