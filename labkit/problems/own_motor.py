@@ -7,7 +7,7 @@ import random
 
 from labkit.checks import Measured, Mistake, Numbers, Option, Question, Value
 from labkit.problems.lessons import LESSONS
-from labkit.problems.misconceptions import M12, M15, M16, M23
+from labkit.problems.misconceptions import M10, M12, M15, M16, M23
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEETS"]
@@ -100,7 +100,7 @@ SHEET = SheetPlan(
             title="Motor constant from running free",
             wording="Free at {voltage} it draws {free_current} and turns at {free_speed}; the winding has "
             "{resistance}, "
-            "the brushes are good. What is k?",
+            "its brushes' drop left aside. What is k?",
             unit="mV·s/rad",
             tolerance=0.015,
             answer=lambda n: (n.voltage - n.free_current * n.resistance) / n.free_speed,
@@ -213,7 +213,7 @@ SHEET = SheetPlan(
             options=(
                 Option(
                     "Because the motor does not generate while a drill drives it.",
-                    M12,
+                    M10,
                     "It generates whenever it turns.",
                 ),
                 Option("Because no current flows, so winding and brushes drop nothing."),
@@ -282,7 +282,7 @@ SHEETS = (
                 title="Resistance of your own motor",
                 wording="Lock the rotor of a motor of yours, its supply limited to 0.4 A; read volts and amperes at "
                 "two currents and four positions or more: under 3 s each, then 30 s of rest. "
-                "Which resistance has its winding? No motor? Take readings from bench/fan_motor.csv.",
+                "What is the resistance of its winding? No motor? Take readings from bench/fan_motor.csv.",
                 unit="ohm",
                 measured=Measured(constant="resistance", cap=0.3, layout=_LAYOUT),
                 why="It agrees with a fit of your readings, within what you and they are sure of.",
