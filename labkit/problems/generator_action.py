@@ -6,7 +6,7 @@ import math
 
 from labkit.checks import Mistake, Option, Question, Symbol, Value
 from labkit.problems.lessons import LESSONS
-from labkit.problems.misconceptions import M1, M8, M10, M12, M14, M15, M16, M35
+from labkit.problems.misconceptions import M8, M10, M12, M14, M15, M16, M35
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEETS"]
@@ -72,7 +72,7 @@ SHEET = SheetPlan(
                     "the winding's own resistance is left out of the loop",
                     lambda n: n.emf / n.resistor,
                 ),
-                Mistake(M1, "only the winding limits the current", lambda n: n.emf / n.resistance),
+                Mistake("resistor forgotten", "only the winding is counted", lambda n: n.emf / n.resistance),
                 Mistake(
                     M14,
                     "k is multiplied by the speed in rpm",
@@ -183,7 +183,7 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Generator EMF while driven",
-            wording="The same motor (k = {emf_constant}) is now driven with {voltage} at its terminals "
+            wording="The first motor (k = {emf_constant}) is now driven with {voltage} at its terminals "
             "and turns at {driven_speed}. How large is its generator EMF?",
             unit="V",
             answer=lambda n: n.emf_constant * n.driven_speed,
