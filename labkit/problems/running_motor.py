@@ -106,7 +106,7 @@ SHEET = SheetPlan(
             answer=lambda n: n.voltage - n.current * n.resistance,
             gives="emf",
             mistakes=(
-                Mistake(M12, "the EMF is taken to equal the voltage", lambda n: n.voltage),
+                Mistake(M13, "the EMF is taken to equal the voltage", lambda n: n.voltage),
                 Mistake(
                     "the rest of the voltage",
                     "the drop across the winding is taken",
@@ -153,7 +153,8 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Torque of this current",
-            wording="Which torque does the field make at {current} (k = {emf_constant})? Friction is still in it.",
+            wording="Which torque does {current} make in the motor (k = {emf_constant}), "
+            "before friction takes its part?",
             unit="mN·m",
             answer=lambda n: n.emf_constant * n.current,
             mistakes=(
@@ -241,7 +242,7 @@ SHEET = SheetPlan(
                     "the fan is left out, and only friction counted",
                     lambda n: (n.voltage - n.free_current * n.resistance) / n.emf_constant,
                 ),
-                Mistake(M12, "no current is taken to flow", lambda n: n.voltage / n.emf_constant),
+                Mistake(M13, "no current is taken to flow", lambda n: n.voltage / n.emf_constant),
                 Mistake(M14, "the radians a second are called rpm", lambda n: n.fan_speed / _RPM),
             ),
             why="It settles where the motor's torque meets friction and fan: one equation of the second degree.",
