@@ -49,7 +49,9 @@ SHEET = SheetPlan(
             unit="V",
             answer=lambda n: n.high_level * n.pull_down / (n.pull_down + n.gate_resistor),
             mistakes=(
-                Mistake(M28, "no current at all is taken to flow on the gate's side", lambda n: n.high_level),
+                Mistake(
+                    "pull-down forgotten", "nothing is taken to flow through the pull-down", lambda n: n.high_level
+                ),
                 Mistake(
                     "the other part of the divider",
                     "the drop across the gate resistor is taken",
@@ -224,7 +226,8 @@ SHEETS = (
             Question(
                 title="Gate voltage while it charges as a formula",
                 wording="At t = 0 the pin goes to V and charges the gate through R, gate resistor and pin together. "
-                "Take the gate for a capacitor C, empty at first. Which voltage has it at t? Write it as a formula.",
+                "Take the gate for a capacitor C, empty at first. Which voltage does it have at t? "
+                "Write it as a formula.",
                 unit="V",
                 symbols=(
                     Symbol("V", "the pin's high level", "V", 2.5, 5.0),
@@ -243,7 +246,7 @@ SHEETS = (
                 ),
                 why="Full current at first, less and less as the gate fills: 63 % after one R·C.",
                 hints=(
-                    "Which voltage has it at the start, and which at the end?",
+                    "Which voltage does it have at the start, and which at the end?",
                     "The less is missing, the less current fills it: the current is (V − the gate's voltage)/R.",
                     "What is missing of V falls as exp(−t/(R·C)).",
                 ),
