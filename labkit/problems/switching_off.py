@@ -100,9 +100,9 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Energy with a jammed rotor",
-            wording="The rotor is jammed: the current has risen to {voltage} over {resistance} (running it was "
-            "{current}). "
-            "How much energy is in the winding of {inductance} when the switch opens?",
+            wording="The rotor is jammed, and its current has risen as far as it goes: {voltage} at a winding of "
+            "{resistance} and {inductance} (running it drew {current}). "
+            "How much energy is in the winding when the switch opens?",
             unit="mJ",
             answer=lambda n: 0.5 * n.inductance * (n.voltage / n.resistance) ** 2,
             mistakes=(
@@ -165,7 +165,7 @@ SHEET = SheetPlan(
         Question(
             title="Kick without a diode",
             wording="Without a diode the current of {current} in {inductance} falls to nothing within {fall}, evenly. "
-            "(k = {emf_constant}, {speed}, {resistance}.) Which voltage does the inductance make?",
+            "(k = {emf_constant}, {speed}, {resistance}.) How large is the voltage that the inductance makes?",
             unit="V",
             answer=lambda n: n.inductance * n.current / n.fall,
             mistakes=(
@@ -288,7 +288,7 @@ SHEETS = (
                 ),
                 why="After one time constant the current has gone 63 % of its way.",
                 hints=(
-                    "Where does the current end? Which part of that has it after one time constant?",
+                    "Where does the current end? Which part of that is there after one time constant?",
                     "Go along at 63 % of the last current until you meet the curve, then down.",
                 ),
                 worked=("63 % of the last current, along to the curve, and down to the time: {answer}",),
