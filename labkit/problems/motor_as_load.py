@@ -244,7 +244,7 @@ SHEETS = (
                 ),
                 why="Held still it generates nothing, and the line meets the axis where only R is left.",
                 hints=(
-                    "Which speed has a motor that is held still?",
+                    "At which speed does a motor turn that is held still?",
                     "Lay a ruler along the line and go on to the left, to 0 rpm.",
                 ),
                 worked=("Prolonged to 0 rpm the line meets the axis at {answer}.",),
