@@ -5,7 +5,7 @@ from __future__ import annotations
 from labkit.checks import Mistake, Numbers, Option, Parts, Question, Value
 from labkit.parts import Drive, desk_wind_tunnel
 from labkit.problems.lessons import LESSONS
-from labkit.problems.misconceptions import M2, M3, M26, M34, M35
+from labkit.problems.misconceptions import M2, M3, M26, M35
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEETS"]
@@ -156,7 +156,7 @@ SHEET = SheetPlan(
                     "half or double", "a ½ is put in, as for an energy", lambda n: 0.5 * n.board_current * n.gap / n.dip
                 ),
             ),
-            why="Buffer the board, not the motor: that takes a tenth of the capacitance.",
+            why="Buffer the board, not the motor: that takes a fraction of the capacitance.",
             hints=("How much charge does the board take meanwhile?", "Q = I · t, and C = Q / ΔV."),
             worked=("Q = {board_current} · {gap}", "C = Q / {dip} = {answer}"),
         ),
@@ -167,7 +167,7 @@ SHEET = SheetPlan(
             unit="A",
             answer=lambda n: 6 * n.current / (n.converter * n.cell_voltage),
             mistakes=(
-                Mistake(M34, "the cell is taken to give the motor's current", lambda n: n.current),
+                Mistake("motor's current for the cell's", "the cell is taken to give as much", lambda n: n.current),
                 Mistake(
                     "efficiency forgotten", "nothing is taken to be lost", lambda n: 6 * n.current / n.cell_voltage
                 ),
@@ -240,7 +240,7 @@ SHEETS = (
                     ),
                     Option("the voltage is the same, and motor and load decide the current."),
                     Option(
-                        "a motor always draws the one current that stands on it.",
+                        "a motor always draws the one current that is printed on it.",
                         M2,
                         "Hold the shaft, and it draws many times as much from the same supply.",
                     ),
