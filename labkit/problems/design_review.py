@@ -135,7 +135,7 @@ SHEET = SheetPlan(
                     "inverse", "the power is divided by the rise", lambda n: n.stall_loss / (n.hottest - n.ambient)
                 ),
             ),
-            why="What may be risen, over what is burnt.",
+            why="The rise that is allowed, over the heat that is made.",
             hints=("How much warmer than the air may it become?", "Rise over power, with the power of the first step."),
             worked=("P = {stall_loss:W}", "({hottest} − {ambient}) / {stall_loss:W} = {answer}"),
         ),
