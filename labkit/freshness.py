@@ -64,7 +64,7 @@ class Freshness:
         read, made = _read_and_made(source)
         told = {name: self._names[name] for name in sorted(read - made) if _is_content(self._names.get(name, _GONE))}
         self._running = (key, _Cell(told, frozenset(made)))
-        self._old_before = {other for other, one in self._cells.items() if self._old_names(one.read)}
+        self._old_before = {other for other, old in self._old_names().items() if old}
 
     def end(self, label: str) -> None:
         """Say what is old now that the cell has run; *label* is what a person calls it."""
@@ -74,31 +74,31 @@ class Freshness:
         cell.label = label
         self._cells.pop(key, None)  # the last that made a name is the last in order
         self._cells[key] = cell
-        if old := self._old_names(cell.read):
-            first = old[0]
+        old = self._old_names()
+        if old[key]:
+            first = old[key][0]
             words = f"{first} was made from something that has changed since. Run the cell that makes {first} again, "
             self._say(f"{words}then this one: until then do not trust what it shows.", f"labkit-rests-{label}", False)
         known = self._old_before | {key}
-        aged = [other for other, one in self._cells.items() if other not in known and self._old_names(one.read)]
+        aged = [other for other in self._cells if other not in known and old[other]]
         if aged:
             self._told[key] = tuple(aged)
             self._say(self._to_run_again(aged), f"labkit-aged-{key}", False)
         for earlier, listed in list(self._told.items()):
             if earlier != key and key in listed:
-                left = [other for other in listed if self._old_names(self._cells[other].read)]
+                left = [other for other in listed if old[other]]
                 self._say(self._to_run_again(left), f"labkit-aged-{earlier}", True)
                 self._told[earlier] = tuple(left)
-        self._tell_listeners()
+        self._tell_listeners(old)
 
     def listen(self, heard: Callable[[str], None]) -> None:
         """Call a method with a sentence when what the running cell rests on becomes old, and empty when it is not."""
         if self._running is not None:
             self._running[1].listeners.append(weakref.WeakMethod(heard))
 
-    def _tell_listeners(self) -> None:
-        for cell in self._cells.values():
-            old = self._old_names(cell.read)
-            words = f"{' and '.join(old)} changed after this was made. Run this cell again." if old else ""
+    def _tell_listeners(self, old: Mapping[str, list[str]]) -> None:
+        for key, cell in self._cells.items():
+            words = f"{' and '.join(old[key])} changed after this was made. Run this cell again." if old[key] else ""
             for listener in cell.listeners:
                 if heard := listener():
                     heard(words)
@@ -110,17 +110,22 @@ class Freshness:
         which = f"what cell {labels} shows" if len(keys) == 1 else f"what cells {labels} show"
         return f"{which} rests on the values before. Run {'it' if len(keys) == 1 else 'them'} again."
 
-    def _old_names(self, read: Mapping[str, object]) -> list[str]:
-        return [name for name, value in read.items() if self._is_old(name, value, frozenset())]
+    def _old_names(self) -> dict[str, list[str]]:
+        """Return for each cell the names that it read which have another content now, or were made from such a name."""
+        cells = self._cells.items()
+        old = {
+            key: [name for name, value in cell.read.items() if not _same(self._names.get(name, _GONE), value)]
+            for key, cell in cells
+        }
+        maker = {name: key for key, cell in cells for name in cell.made}  # the last that made it
 
-    def _is_old(self, name: str, value: object, seen: frozenset[str]) -> bool:
-        """Return whether a name has another content now, or was made from one that has."""
-        if not _same(self._names.get(name, _GONE), value):
-            return True
-        maker = next((cell for cell in reversed(self._cells.values()) if name in cell.made), None)
-        if maker is None or name in seen:
-            return False
-        return any(self._is_old(other, given, seen | {name}) for other, given in maker.read.items())
+        def spread() -> dict[str, list[str]]:
+            rests = {key: [name for name in cell.read if name in maker and old[maker[name]]] for key, cell in cells}
+            return {key: sorted({*old[key], *names}) for key, names in rests.items()}
+
+        while (wider := spread()) != old:
+            old = wider
+        return old
 
 
 def _read_and_made(source: str) -> tuple[set[str], set[str]]:
