@@ -1,10 +1,11 @@
-"""Temperatures of a junction and of a winding whose resistance rises as it warms.
+"""Temperatures of a junction and of a winding whose resistance rises as it warms, settled and through time.
 
 Temperatures here are rises above 25 °C [K], where the resistances are given; arrays broadcast unless floats are said.
 """
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
@@ -16,9 +17,11 @@ from labkit._kernels.exponentials import Floats
 
 __all__ = [
     "TwoBodySI",
+    "course",
     "duty_cycle_rises",
     "periodic_rises",
     "runaway_current",
+    "share_of_cold_power",
     "time_to_rise",
     "warm_rise",
     "warm_rise_on_voltage",
@@ -120,21 +123,51 @@ def _time_on_voltage(body: TwoBodySI, heating: float, limit: float, slowest: flo
     if float(steady) <= limit:
         return np.inf
 
-    def slope(_: float, rises: Floats) -> Floats:
-        power = heating / (1.0 + body.growth * rises[0])
-        into = (rises[0] - rises[1]) / body.inner_resistance
-        out = (rises[1] - body.ambient) / body.outer_resistance
-        return np.array([(power - into) / body.winding_capacity, (into - out) / body.housing_capacity])
-
     def reached(_: float, rises: Floats) -> float:
         return float(rises[0] - limit)
 
     reached.terminal = True  # type: ignore[attr-defined] # solve_ivp reads it there
+    slopes = _slopes(body, heating, source_ratio=0.0)
     run = solve_ivp(
-        slope, (0.0, _FOREVER * slowest), [body.ambient] * 2, method="LSODA", events=reached, rtol=1e-10, atol=1e-10
+        slopes, (0.0, _FOREVER * slowest), [body.ambient] * 2, method="LSODA", events=reached, rtol=1e-10, atol=1e-10
     )
     found = run.t_events[0] if run.t_events else np.empty(0)
     return float(found[0]) if found.size else np.inf
+
+
+def share_of_cold_power(factor: float, source_ratio: float) -> float:
+    """Heat over that at 25 °C, of a resistance grown by a factor behind a source's resistance, given over the cold one.
+
+    On a stiff voltage, ratio 0, it falls as 1/factor; a steady current is the limit of an infinite ratio: it rises.
+    """
+    if np.isinf(source_ratio):
+        return factor
+    return factor * ((1.0 + source_ratio) / (factor + source_ratio)) ** 2
+
+
+def _slopes(body: TwoBodySI, heating: float, source_ratio: float) -> Callable[[float, Floats], list[float]]:
+    """Derivatives [K/s] of (winding, housing) rises, of time and of these, under what `share_of_cold_power` leaves."""
+    inner, outer, cw, ch, growth, ambient = body
+
+    def slopes(_: float, rises: Floats) -> list[float]:
+        power = heating * share_of_cold_power(1.0 + growth * rises[0], source_ratio)
+        into, out = (rises[0] - rises[1]) / inner, (rises[1] - ambient) / outer
+        return [(power - into) / cw, (into - out) / ch]
+
+    return slopes
+
+
+def course(body: TwoBodySI, heating: float, source_ratio: float, times: Floats) -> Floats:
+    """Rises above 25 °C [K] of winding and housing, shape (2, n), at rising times [s] from ambient.
+
+    The heating [W] is that of the winding at 25 °C; it follows ``share_of_cold_power``. To a relative 1e-8.
+    """
+    start, last = [body.ambient, body.ambient], float(times[-1])
+    if last == 0.0:
+        return np.full((2, times.size), body.ambient)
+    slopes = _slopes(body, heating, source_ratio)
+    run = solve_ivp(slopes, (0.0, last), start, method="LSODA", t_eval=times, rtol=1e-8, atol=1e-8)
+    return np.asarray(run.y, dtype=np.float64)
 
 
 def periodic_rises(body: TwoBodySI, heating: float, on_time: float, off_time: float) -> tuple[Floats, Floats] | None:

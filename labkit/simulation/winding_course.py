@@ -6,11 +6,22 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from labkit._kernels.winding_course import course, share_of_cold_power
+from labkit._kernels.heat import course, share_of_cold_power
 from labkit.errors import PartError
 from labkit.parts import Motor
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Amperes, Celsius, Given, Ohms, Seconds, Watts, argument, wrap
+from labkit.simulation._crossing import (
+    Amperes,
+    Celsius,
+    Given,
+    Ohms,
+    Seconds,
+    Watts,
+    argument,
+    expect_one,
+    single,
+    wrap,
+)
 from labkit.simulation._loop import COPPER_25
 from labkit.simulation.switch import ROOM
 from labkit.simulation.winding import thermal_body
@@ -84,20 +95,19 @@ def winding_warming(
     [25.0 46.0 107.0] degree_Celsius | [1.76 1.65 1.4] ampere
     """
     expect(motor, Motor, "winding_warming.motor")
-    if (current is None) == (voltage is None):
-        raise PartError("current", "given, or else voltage", "both" if current else None, "Give one of the two.")
+    expect_one(current, voltage, ("current", "voltage"))
     given = argument(time, "s", "time", least=0.0)
     times = np.atleast_1d(given)
     if np.any(np.diff(times) <= 0.0):
         raise PartError("time", "rising", "times that go back or stand still", "Sort them.")
     cold = float(magnitude(motor.resistance, "ohm"))
     if current is not None:
-        first, ratio = float(argument(current, "A", "current")), np.inf
+        first, ratio = single(current, "A", "current"), np.inf
     else:
         assert voltage is not None  # noqa: S101 (for the type checker)
-        source = float(argument(source_resistance, "ohm", "source_resistance", least=0.0))
+        source = single(source_resistance, "ohm", "source_resistance", least=0.0)
         drop = float(magnitude(motor.brush_drop, "V"))
-        spare = max(float(argument(voltage, "V", "voltage", least=0.0)) - drop, 0.0)
+        spare = max(single(voltage, "V", "voltage", least=0.0) - drop, 0.0)
         first, ratio = spare / (cold + source), source / cold
     heating = first**2 * cold
     rises = course(thermal_body(motor, ambient), heating, ratio, times)
