@@ -253,7 +253,8 @@ SHEETS = (
             Question(
                 title="A supply and a transistor that start this motor",
                 wording="The desk wind tunnel's motor (2.8 Ω, rated 6 V) is switched by a 3.3 V pin, full on. "
-                "Choose a supply that still holds up when the motor starts, and a transistor that is fully on.",
+                "Choose a supply that leaves the motor half of its voltage or more as it starts, and a transistor that is "
+                "fully on, so that the review finds nothing that is exceeded.",
                 parts=Parts(
                     names=("supply", "transistor"),
                     around=_tunnel,
@@ -265,7 +266,7 @@ SHEETS = (
                     "on-resistance at the real gate voltage": M26,
                     "current that the gate lets through": M26,
                 },
-                why="Its own resistance takes little of the voltage, even while the bare winding draws its current.",
+                why="Even while the bare winding draws its current, the motor keeps half of the voltage or more.",
                 hints=(
                     "At the start the motor is nothing but its winding. Which current is that?",
                     "What does that current leave of the voltage behind the supply's own resistance?",
