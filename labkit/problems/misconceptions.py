@@ -190,7 +190,7 @@ M28 = _named(
     "M28",
     5,
     "A gate never takes current.",
-    "A gate is a small capacitor: it takes no steady current, but its charge each time it is switched.",
+    "A gate takes no steady current, but it has to be filled and emptied each time it is switched, as a capacitor is.",
 )
 M29 = _named(
     "M29",
