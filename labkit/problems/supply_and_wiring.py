@@ -253,8 +253,8 @@ SHEETS = (
             Question(
                 title="A supply and a transistor that start this motor",
                 wording="The desk wind tunnel's motor (2.8 Ω, rated 6 V) is switched by a 3.3 V pin, full on. "
-                "Choose a supply that leaves the motor half of its voltage or more as it starts, and a transistor that is "
-                "fully on, so that the review finds nothing that is exceeded.",
+                "Choose a supply that leaves the motor half of its voltage or more as it starts, and a transistor that "
+                "is fully on, so that the review finds nothing that is exceeded.",
                 parts=Parts(
                     names=("supply", "transistor"),
                     around=_tunnel,
