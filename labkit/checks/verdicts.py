@@ -44,12 +44,16 @@ class Verdict:
         Empty where none is due.
     follows_through : bool
         Right by a consistent working from an earlier wrong answer.
+    basis : str
+        Of a formula that is right, on what it rests that it is: a proof, or agreement at places.
     share : float
         What a wrong answer still earns, 0 to 1: half where the choice is right and its reason is not.
     picture : str
         HTML of what is to be read off; empty where there is none.
     picture_text : str
         The same as lines of numbers, for a terminal.
+    attempt : int
+        By which set of a learner's numbers it was judged: ``sheet.again()`` brings another.
     tries : int
         How many different answers there were so far; zero where nobody counts.
     seconds : int
@@ -64,9 +68,11 @@ class Verdict:
     lesson: str | None = None
     hint: str = ""
     follows_through: bool = False
+    basis: str = ""
     share: float = 0.0
     picture: str = field(default="", compare=False)
     picture_text: str = field(default="", compare=False)
+    attempt: int = 1
     tries: int = 0
     seconds: int = 0
 
@@ -97,6 +103,8 @@ class Verdict:
 
     def _lines(self) -> list[str]:
         lines = [f"{self.heading}: {self.question}", *self.comment.splitlines()]
+        if self.basis:
+            lines.append(f"Found right by {self.basis}.")
         if self.lesson:
             lines.append(f"Read again: {self.lesson}.")
         if self.hint:
@@ -120,8 +128,9 @@ class Verdict:
         return "\n\n".join([f"**{_plain(first)}**", *told])
 
     def _repr_mimebundle_(self, **_: object) -> tuple[dict[str, str], dict[str, object]]:
-        """Leave how many tries there were in the notebook that is saved: it reaches the teacher with it."""
-        counted = {"question": self.question, "tries": self.tries, "seconds": self.seconds}
+        """Leave tries, and an attempt after the first, in the notebook that is saved: so they reach the teacher."""
+        counted: dict[str, object] = {"question": self.question, "tries": self.tries, "seconds": self.seconds}
+        counted |= {"attempt": self.attempt} if self.attempt > 1 else {}
         return {}, {"labkit": counted} if self.tries else {}
 
 

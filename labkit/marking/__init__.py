@@ -13,7 +13,8 @@ The rules of what counts:
 
 - Whose a file is: its metadata, its code and its name may say; when two of them name different learners of the class,
   it is not marked but reported.
-- The last answer to a question counts; an empty one takes nothing back.
+- The last answer to a question counts; an empty one takes nothing back. An answer worked with new numbers, from
+  ``sheet.again()``, is judged by them, and each question counts at its best attempt; an assessed sheet has only one.
 - A cell that wanted a name from further down runs once more at the end; a question cell that became text is run.
 - Of several files for one sheet the best counts, of equally good ones the later.
 - A file changed after the time that was due is marked and noted as late, and keeps the part of its marks that

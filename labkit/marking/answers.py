@@ -10,12 +10,14 @@ from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from labkit.marking.isolation import Allowance
+from labkit.sheets.sheet import MOST_ATTEMPTS
 
-__all__ = ["Effort", "Fault", "Reader", "Run", "decoded", "printable"]
+__all__ = ["Effort", "Fault", "Reader", "Run", "attempt_told", "decoded", "printable"]
 
 _LINE = 16_000  #: bytes in one line, at most
 _LINES = 2_000  #: lines of one sheet, at most
 _MOST = 100_000_000  #: tries or seconds that are believed: three years
+_BESIDE = frozenset({"attempt", "tries", "seconds"})  #: what a line may say beside its answer
 
 
 def printable(text: str) -> str:
@@ -60,7 +62,7 @@ class Effort(NamedTuple):
     seconds: int
 
     @classmethod
-    def told(cls, told: Mapping[str, object]) -> Effort:
+    def told(cls, told: Mapping[Any, object]) -> Effort:
         """Return what a learner's notebook says, zero where that cannot be."""
         return cls(_whole(told.get("tries")), _whole(told.get("seconds")))
 
@@ -71,6 +73,8 @@ class Run:
 
     #: One ``(sheet, question, answer)`` a call of ``sheet.answer``, in order; the answer is JSON of any shape.
     answers: tuple[tuple[str, str, Any], ...] = ()
+    #: By the place of an answer among them, the attempt whose numbers it was worked from, where that is not the first.
+    attempts: Mapping[int, int] = field(default_factory=dict)
     #: By ``(sheet, question)``, where it says so.
     efforts: Mapping[tuple[str, str], Effort] = field(default_factory=dict)
     faults: tuple[Fault, ...] = ()
@@ -85,6 +89,7 @@ class Reader:
     """Lines off the pipe, checked one by one."""
 
     answers: list[tuple[str, str, Any]] = field(default_factory=list)
+    attempts: dict[int, int] = field(default_factory=dict)
     efforts: dict[tuple[str, str], Effort] = field(default_factory=dict)
     faults: list[Fault] = field(default_factory=list)
     #: When the first cell was begun, on this machine's running clock; zero before that.
@@ -112,10 +117,12 @@ class Reader:
         except (ValueError, RecursionError):
             return
         match record:
-            case {"sheet": str(sheet), "question": str(question), "answer": answer, **rest} if rest.keys() <= _EFFORT:
+            case {"sheet": str(sheet), "question": str(question), "answer": answer, **rest} if rest.keys() <= _BESIDE:
+                if (attempt := attempt_told(rest)) > 1:
+                    self.attempts[len(self.answers)] = attempt
                 self.answers.append((sheet, question, answer))
-                if rest:
-                    self.efforts[sheet, question] = Effort.told({str(name): value for name, value in rest.items()})
+                if "tries" in rest:
+                    self.efforts[sheet, question] = Effort.told(rest)
             case {"cell": int(cell), "error": str(error), **rest} if not rest and 0 <= cell < _LINES:
                 self.faults.append(Fault(cell=cell, error=printable(error[:300])))
             case {"begun": True}:
@@ -142,6 +149,7 @@ class Reader:
         seconds = time.monotonic() - self.begun if self.begun else 0.0
         return Run(
             answers=tuple(self.answers),
+            attempts=self.attempts,
             efforts=self.efforts,
             faults=tuple(self.faults),
             trouble=trouble,
@@ -149,7 +157,10 @@ class Reader:
         )
 
 
-_EFFORT = frozenset(Effort._fields)
+def attempt_told(told: Mapping[Any, object]) -> int:
+    """Return the attempt that a learner's notebook names; the first where it names none that can be."""
+    attempt = told.get("attempt")
+    return attempt if type(attempt) is int and 1 <= attempt <= MOST_ATTEMPTS else 1
 
 
 def _whole(value: object) -> int:

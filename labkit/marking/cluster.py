@@ -188,6 +188,7 @@ def _next(finished: Any, waiting: dict[Any, Key]) -> tuple[Key, Run]:
         raise MarkingError(told["refused"])
     return key, Run(
         answers=tuple((sheet, question, answer) for sheet, question, answer in told["answers"]),
+        attempts=dict(told["attempts"]),
         efforts={(sheet, question): Effort(*effort) for sheet, question, *effort in told["efforts"]},
         faults=tuple(Fault(cell=cell, error=error) for cell, error in told["faults"]),
         trouble=told["trouble"],
@@ -214,6 +215,7 @@ def _run_there(cells: list[str], limits: dict[str, Any], isolated: bool) -> str:
     return json.dumps(
         {
             "answers": run.answers,
+            "attempts": list(run.attempts.items()),
             "efforts": [(*key, *effort) for key, effort in run.efforts.items()],
             "faults": [(fault.cell, fault.error) for fault in run.faults],
             "trouble": run.trouble,

@@ -1,13 +1,20 @@
-"""Judge what a sheet answered, from numbers that are drawn here again; nothing that the file claims of them is used."""
+"""Judge what a sheet answered, from numbers that are drawn here again; nothing that the file claims of them is used.
+
+On a practice sheet ``sheet.again()`` draws new numbers, with the public key, for attempts 2, 3 and so on.
+Each answer is judged by the numbers of the attempt that it names, and each question counts at its best.
+Nothing is to be had by naming another: whoever has the kit has its verdict on every one of these numbers anyway.
+An assessed sheet has the teacher's numbers alone, whatever its answers name.
+"""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from labkit.checks import Verdict, answer_from_json
+from labkit.checks.judging import unanswered
 from labkit.marking.answers import Effort, Run, printable
 from labkit.marking.collecting import HandIn
 from labkit.marking.notebooks import ReturnedNotebook
@@ -17,6 +24,7 @@ from labkit.sheets import Sheet, personal_sheet, sheet_opening
 
 __all__ = ["Job", "judge_run"]
 
+_ONLY_FIRST = "It drew new numbers, which count on practice sheets alone: it was judged by its first ones."
 _FAULTS_TOLD = 3
 _SHOWN = 1_000  #: letters of an answer that are kept: a table of readings is one
 
@@ -34,17 +42,22 @@ class Job:
     cells: tuple[str, ...]
     #: How many of them the learner's notebook did not have.
     put_in: int = 0
-    #: The sheet's opening carries other numbers than these: another key or group, or a change by hand.
+    #: The sheet's opening carries other numbers than these, or none: another key or group, a sheet that was not drawn
+    #: with any key of the teacher's, or a change by hand.
     other_numbers: bool = False
     #: By question, as the cells' outputs say that were saved with the notebook.
     efforts: Mapping[str, Effort] = field(default_factory=dict)
+    #: Which attempt's numbers each question had last, by the same outputs.
+    attempts: Mapping[str, int] = field(default_factory=dict)
 
     @classmethod
     def of(cls, found: HandIn, digest: str, notebook: ReturnedNotebook, owner: Owner, *, key: bytes) -> Job:
         """Return the job for a notebook; where its opening cell is gone, one is put in its place."""
         sheet = personal_sheet(
-            owner.sheet, learner=owner.learner.id, group=owner.learner.group, bank=owner.bank, key=key, assessed=True
+            owner.sheet, learner=owner.learner.id, group=owner.learner.group, bank=owner.bank, key=key
         )
+        if not sheet.retries or sheet.retries not in (notebook.code.retries, notebook.metadata.retries):
+            sheet = replace(sheet, assessed=True, retries="")
         put_in = (*_withholding(sheet), *(() if notebook.opens else (sheet_opening(sheet),)))
         return cls(
             path=found.path,
@@ -55,7 +68,8 @@ class Job:
             cells=(*put_in, *notebook.cells),
             put_in=len(put_in),
             efforts=notebook.efforts,
-            other_numbers=bool(notebook.code.numbers) and dict(notebook.code.numbers) != dict(sheet.numbers),
+            attempts=notebook.attempts,
+            other_numbers=notebook.opens and dict(notebook.code.numbers) != dict(sheet.numbers),
         )
 
 
@@ -68,7 +82,7 @@ def _withholding(sheet: Sheet) -> Iterator[str]:
 def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> MarkedSheet:
     """Return the marked sheet.
 
-    The last answer to a question counts; an empty one does not take back what was answered before.
+    The last answer to a question counts, of each attempt; an empty one does not take back what was answered before.
 
     Parameters
     ----------
@@ -80,9 +94,10 @@ def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> 
     late_share : float
         The part of its marks that a late sheet keeps.
     """
-    answers, stray = _last_answers(job.sheet, run)
+    answers, stray = _last_answers(job, run)
     notes = [*job.owner.notes, *([OTHER_NUMBERS] if job.other_numbers else []), *_notes(run, stray, put_in=job.put_in)]
-    verdicts = job.sheet.judge_all(answers)
+    if job.sheet.assessed and run.attempts:
+        notes.append(_ONLY_FIRST)
     late = bool(due) and job.changed > due
     return MarkedSheet(
         learner=job.owner.learner.id,
@@ -95,22 +110,41 @@ def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> 
         share=late_share if late else 1.0,
         trouble=run.trouble,
         notes=tuple(notes),
-        answers=tuple(
-            _marked(job.sheet, answers.get(title, ""), verdict, _effort(job, run, title))
-            for title, verdict in verdicts.items()
-        ),
+        answers=tuple(_best_of_each(job, run, answers)),
     )
 
 
-def _last_answers(sheet: Sheet, run: Run) -> tuple[dict[str, Any], int]:
-    answers: dict[str, Any] = {}
+def _last_answers(job: Job, run: Run) -> tuple[dict[int, dict[str, Any]], int]:
+    """Return by attempt the last answer to each question, and how many were to no question of the sheet.
+
+    Cells may stand in another order than they were run in: the attempt that a saved output names is asked too.
+    """
+    answers: dict[int, dict[str, Any]] = {1: {}}
+    last: dict[str, Any] = {}
     stray = 0
-    for name, title, answer in run.answers:
-        if name != sheet.name or title not in sheet.titles:
+    for place, (name, title, answer) in enumerate(run.answers):
+        if name != job.sheet.name or title not in job.sheet.titles:
             stray += 1
-        elif answer != "" or title not in answers:
-            answers[title] = answer
+        elif not unanswered(job.sheet.plan.question(title), answer_from_json(answer)):
+            last[title] = answer
+            answers.setdefault(1 if job.sheet.assessed else run.attempts.get(place, 1), {})[title] = answer
+    for title in () if job.sheet.assessed else job.attempts.keys() & last.keys():
+        answers.setdefault(job.attempts[title], {}).setdefault(title, last[title])
     return answers, stray
+
+
+def _best_of_each(job: Job, run: Run, answers: Mapping[int, Mapping[str, Any]]) -> Iterator[MarkedAnswer]:
+    """Give each question as its best attempt is marked, of equally good ones the later."""
+    sheets = {attempt: job.sheet if attempt == 1 else job.sheet.at_attempt(attempt) for attempt in sorted(answers)}
+    for title in job.sheet.titles:
+        tried = [attempt for attempt in sheets if title in answers[attempt]] or [1]
+        judged = {
+            attempt: sheets[attempt].judge(title, answers[attempt].get(title, ""), earlier=answers[attempt])
+            for attempt in tried
+        }
+        best = max(judged, key=lambda attempt: (judged[attempt].earned, attempt))
+        verdict = replace(judged[best], attempt=best)
+        yield _marked(sheets[best], answers[best].get(title, ""), verdict, _effort(job, run, title))
 
 
 def _effort(job: Job, run: Run, title: str) -> Effort:

@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from labkit.marking.answers import Effort, decoded
+from labkit.marking.answers import Effort, attempt_told, decoded
 
 __all__ = ["Claims", "NotebookError", "ReturnedNotebook", "read_notebook"]
 
@@ -36,6 +36,8 @@ class Claims:
     bank: str = ""
     #: The drawn numbers as text; compared with those that are drawn here, and used for nothing.
     numbers: tuple[tuple[str, str], ...] = ()
+    #: What only the owner of the key can have written; checked, not believed.
+    retries: str = ""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -52,6 +54,8 @@ class ReturnedNotebook:
     opens: bool
     #: How often each question was tried, as the outputs say that were saved with it.
     efforts: Mapping[str, Effort] = field(default_factory=dict)
+    #: Which attempt's numbers each question had last, by the same outputs.
+    attempts: Mapping[str, int] = field(default_factory=dict)
 
 
 def read_notebook(data: bytes) -> ReturnedNotebook:
@@ -74,7 +78,8 @@ def read_notebook(data: bytes) -> ReturnedNotebook:
         metadata=_claims(told if isinstance(told, dict) else {}),
         code=opening or Claims(),
         opens=opening is not None,
-        efforts=dict(_efforts(content)),
+        efforts={title: Effort.told(told) for title, told in _outputs(content)},
+        attempts={title: attempt_told(told) for title, told in _outputs(content)},
     )
 
 
@@ -100,7 +105,9 @@ def _claims(told: dict[str, Any]) -> Claims:
     numbers = told.get("numbers")
     pairs = numbers.items() if isinstance(numbers, dict) else ()
     shown = tuple((name, value) for name, value in pairs if isinstance(name, str) and isinstance(value, str))
-    return Claims(learner=text("learner"), sheet=text("sheet"), bank=text("bank"), numbers=shown)
+    return Claims(
+        learner=text("learner"), sheet=text("sheet"), bank=text("bank"), numbers=shown, retries=text("retries")
+    )
 
 
 def _code_of(content: dict[str, Any]) -> Iterator[str]:
@@ -122,13 +129,14 @@ def _cells(content: dict[str, Any]) -> Iterator[dict[str, Any]]:
         yield from (cell for cell in group or () if isinstance(cell, dict))
 
 
-def _efforts(content: dict[str, Any]) -> Iterator[tuple[str, Effort]]:
+def _outputs(content: dict[str, Any]) -> Iterator[tuple[str, dict[Any, object]]]:
+    """Give what each verdict left in its saved output: the question, and what stands beside it."""
     for cell in _cells(content):
         outputs = cell.get("outputs")
         for output in outputs if isinstance(outputs, list) else ():
             match output:
                 case {"metadata": {"labkit": {"question": str(question), **told}}}:
-                    yield question, Effort.told({str(name): value for name, value in told.items()})
+                    yield question, told
 
 
 def _retyped(source: str) -> bool:

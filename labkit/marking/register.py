@@ -227,7 +227,7 @@ def _answer_row(answer: MarkedAnswer) -> dict[str, Any]:
         "rule": answer.rule, "expected": answer.expected, "tries": answer.tries, "seconds": answer.seconds,
         "question": verdict.question, "outcome": verdict.outcome, "comment": verdict.comment,
         "misconception": verdict.misconception, "slip": verdict.slip, "lesson": verdict.lesson, "hint": verdict.hint,
-        "follows_through": int(verdict.follows_through),
+        "follows_through": int(verdict.follows_through), "attempt": verdict.attempt,
     }  # fmt: skip
 
 
@@ -253,6 +253,7 @@ def _marked_answer(row: sqlite3.Row) -> MarkedAnswer:
             lesson=row["lesson"],
             hint=row["hint"],
             follows_through=bool(row["follows_through"]),
+            attempt=row["attempt"],
             share=row["mark"] / row["out_of"] if row["outcome"] == "wrong" else 0.0,
         ),
     )

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 __all__ = ["ANSWERS", "COUNTED", "MISSING", "SCHEMA", "prepare"]
 
 #: The version of the tables below.
-SCHEMA = 2
+SCHEMA = 3
 
 _TABLES = """
 CREATE TABLE run (
@@ -30,6 +30,7 @@ CREATE TABLE answer (
     question TEXT NOT NULL, outcome TEXT NOT NULL, comment TEXT NOT NULL, misconception TEXT, slip TEXT, lesson TEXT,
     hint TEXT NOT NULL, follows_through INTEGER NOT NULL,
     expected TEXT NOT NULL DEFAULT '', tries INTEGER NOT NULL DEFAULT 0, seconds INTEGER NOT NULL DEFAULT 0,
+    attempt INTEGER NOT NULL DEFAULT 1,
     PRIMARY KEY (hand_in, place)
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE correction (
@@ -48,7 +49,10 @@ ALTER TABLE hand_in ADD COLUMN share REAL NOT NULL DEFAULT 1;
 ALTER TABLE answer ADD COLUMN expected TEXT NOT NULL DEFAULT '';
 ALTER TABLE answer ADD COLUMN tries INTEGER NOT NULL DEFAULT 0;
 ALTER TABLE answer ADD COLUMN seconds INTEGER NOT NULL DEFAULT 0;
-"""
+""",
+    2: """
+ALTER TABLE answer ADD COLUMN attempt INTEGER NOT NULL DEFAULT 1;
+""",
 }
 
 #: The hand-in that counts for each member and sheet; a member's own, or that of somebody in the same pair.

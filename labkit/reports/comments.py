@@ -64,6 +64,8 @@ def _question_part(number: int, answer: MarkedAnswer) -> str:
         f"<dt>Marks</dt><dd>{answer.mark:g} of {answer.out_of:g}</dd>",
         "</dl>",
     ]
+    if verdict.attempt > 1:
+        parts.append(f"<p>Judged by your numbers of attempt {verdict.attempt}: each question counts at its best.</p>")
     if answer.corrected is not None:
         parts.append(f"<p><strong>Set by your teacher:</strong> {html.escape(answer.corrected)}</p>")
     if verdict.outcome != "unanswered":

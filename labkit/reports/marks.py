@@ -135,8 +135,8 @@ def sheet_title(name: str) -> str:
 MARKS_HEADER = ("learner", "sheet", "mark", "out of", "not right", "remarks", "file")
 ANSWERS_HEADER = (
     "learner", "sheet", "bank", "question", "answer", "right answer", "mark", "out of", "outcome", "misconception",
-    "slip", "follows through", "rule", "tries", "seconds", "corrected by hand", "mark by rule", "comment", "file",
-    "changed", "marked", "labkit",
+    "slip", "follows through", "rule", "attempt", "tries", "seconds", "corrected by hand", "mark by rule", "comment",
+    "file", "changed", "marked", "labkit",
 )  # fmt: skip
 
 
@@ -170,7 +170,8 @@ def answers_rows(sheet: MarkedSheet) -> Iterator[tuple[str, ...]]:
         yield (
             sheet.learner, sheet.sheet, sheet.bank, answer.question, answer.answer, answer.expected,
             f"{answer.mark:g}", f"{answer.out_of:g}", verdict.outcome, verdict.misconception or "", verdict.slip or "",
-            "yes" if verdict.follows_through else "", answer.rule, str(answer.tries or ""), str(answer.seconds or ""),
+            "yes" if verdict.follows_through else "", answer.rule, str(verdict.attempt), str(answer.tries or ""),
+            str(answer.seconds or ""),
             answer.corrected or "", "" if answer.by_rule is None else f"{answer.by_rule:g}", verdict.comment,
             sheet.path, sheet.changed, sheet.run.begun, sheet.run.labkit,
         )  # fmt: skip
@@ -187,6 +188,8 @@ def explanation(answer: MarkedAnswer) -> str:
         *(f"  {line}" for line in answer.asked.splitlines()),
         f"  Answered: {answer.answer or 'nothing'}{_effort(answer)}",
     ]
+    if verdict.attempt > 1:
+        lines.append(f"  Judged by the numbers of attempt {verdict.attempt}: the learner drew them with sheet.again()")
     if answer.expected:
         lines.append(f"  Right from these numbers: {answer.expected}")
     lines.append(f"  Rule: {answer.rule}")

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import hmac
+import json
 import os
 import secrets
 from pathlib import Path
 
 from labkit.errors import SheetError
 
-__all__ = ["new_key", "read_key"]
+__all__ = ["new_key", "read_key", "retry_permit"]
 
 _SHORTEST = 16  # bytes
 
@@ -48,3 +50,12 @@ def read_key(path: Path) -> bytes:
         msg = f"{path} holds no key. Make one with: labkit sheets --new-key FILE"
         raise SheetError(msg)
     return key
+
+
+def retry_permit(key: bytes, *, sheet: str, learner: str, group: str, bank: str) -> str:
+    """Return the word on a practice sheet by which marking knows that its learner may draw new numbers.
+
+    An assessed sheet carries none, and without the key nobody can make one, for this sheet or for another's.
+    """
+    named = json.dumps(["retries", group, sheet, bank, learner]).encode("ascii")
+    return hmac.digest(key, named, "sha256").hex()[:32]

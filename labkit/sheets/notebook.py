@@ -34,6 +34,12 @@ Put a word of your own in place of `practice`, and you have numbers of your own.
 After a right answer, or three tries, `sheet.worked("…")` shows the worked answer.
 `sheet = sheet.again()` brings new numbers."""
 
+_RETRIED = """\
+After a right answer, or three tries, `sheet.worked("…")` shows the worked answer.
+`sheet = sheet.again()` brings new numbers: work with those that it shows, and no longer with those written here.
+When this sheet is marked, each question counts at its best.
+Save the notebook with your answers in it, and hand in the file."""
+
 _ASSESSED = """\
 This sheet is marked later: a cell says only that your answer is of the right kind and recorded.
 Save the notebook with your answers in it, and hand in the file."""
@@ -47,13 +53,15 @@ def sheet_notebook(sheet: Sheet) -> str:
     opened = f"{sheet_opening(sheet)}\nsheet"
     questions = [(title, _as_markdown(sheet, title)) for title in sheet.titles]
     about = sheet.own.fill(sheet.plan.about)
-    intro = f"{about}\n\n{_HOW}\n\n{_ASSESSED if sheet.assessed else ''}\n\n{sheet.plan.caution}"
+    intro = f"{about}\n\n{_HOW}\n\n{_ASSESSED if sheet.assessed else _RETRIED}\n\n{sheet.plan.caution}"
     return _notebook(sheet, opened, intro, questions)
 
 
 def sheet_opening(sheet: Sheet) -> str:
     """Return the code that opens a personal sheet as ``sheet``; one of a private bank carries its questions."""
-    carried = {"questions": carried_questions(sheet.plan, sheet.own)} if is_private(sheet.name) else {}
+    carried: dict[str, Any] = {"retries": sheet.retries} if sheet.retries else {}
+    if is_private(sheet.name):
+        carried["questions"] = carried_questions(sheet.plan, sheet.own)
     return _opening(
         sheet.name, learner=sheet.learner, group=sheet.group, bank=sheet.bank, numbers=dict(sheet.numbers),
         assessed=sheet.assessed, tries=f"{sheet.name}-{file_name(sheet.learner)}.tries", **carried,
@@ -150,6 +158,7 @@ def _notebook(sheet: Sheet, opened: str, intro: str, questions: Iterable[tuple[s
             "group": sheet.group,
             "learner": sheet.learner,
             "assessed": sheet.assessed,
+            **({"retries": sheet.retries} if sheet.retries else {}),
         },
     }
     book = v4.new_notebook(cells=cells, metadata=metadata)
@@ -182,7 +191,6 @@ def write_sheets(
         When there is no such sheet, or a file that is not this very sheet stands in the way; nothing is overwritten.
     """
     bank = bank or newest(sheet)
-    assessed = assessed or is_private(sheet)
     plan(sheet, bank)
     folder = Path(folder)
     paths = []

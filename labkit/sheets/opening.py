@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from labkit.errors import SheetError
-from labkit.problems import BANK, PRACTICE_KEY, draw, plan
+from labkit.problems import BANK, PRACTICE_KEY, draw, is_private, plan
 from labkit.sheets.carried import carried_plan
-from labkit.sheets.sheet import Sheet
+from labkit.sheets.keys import retry_permit
+from labkit.sheets.sheet import MOST_ATTEMPTS, Sheet
 from labkit.sheets.tries import TriesFile
 from labkit.sheets.withholding import in_notebook, withhold
 
@@ -27,6 +28,7 @@ def open_sheet(
     assessed: bool = False,
     tries: str | Path | None = None,
     questions: Sequence[Mapping[str, Any]] | None = None,
+    retries: str = "",
 ) -> Sheet:
     """Open a sheet in a notebook.
 
@@ -39,9 +41,9 @@ def open_sheet(
     bank : str
         The version of the question bank that the sheet was drawn from.
     attempt : int
-        Another gives other numbers to the same learner.
+        Another gives the same learner other numbers, as ``sheet.again()`` does; an assessed sheet has only the first.
     numbers : mapping of str to str, optional
-        What a personal sheet carries. Without it the numbers are drawn, as for practice.
+        What a personal sheet carries, for the first attempt. Without it the numbers are drawn, as for practice.
     assessed : bool
         Say only whether an answer is of the right kind and recorded, and withhold what of the kit the sheet does not
         allow.
@@ -49,6 +51,8 @@ def open_sheet(
         A file beside the notebook that keeps the tries, so that a restarted kernel knows them.
     questions : sequence of mappings, optional
         What is asked, carried by a sheet of a teacher's private bank; such a sheet is always assessed.
+    retries : str
+        Carried by a practice sheet that will be marked: it lets the answers of later attempts count.
 
     Returns
     -------
@@ -70,7 +74,9 @@ def open_sheet(
     _check_owner(learner, group, attempt)
     found = plan(name, bank) if questions is None else carried_plan(name, questions)
     assessed = assessed or questions is not None
-    if numbers is None:
+    if attempt > 1 and assessed:
+        raise SheetError(f"An assessed sheet has only its first numbers; got attempt={attempt}. Take that word out.")
+    if numbers is None or attempt > 1:
         numbers = draw(found, learner=learner, group=group, bank=bank, attempt=attempt, key=PRACTICE_KEY)
     found.numbers(numbers)  # says which one is missing
     if assessed and found.kit is not None and in_notebook():
@@ -78,7 +84,7 @@ def open_sheet(
     owner = {"sheet": name, "bank": bank, "group": group, "learner": learner, "attempt": attempt}
     return Sheet(
         plan=found, learner=learner, group=group, bank=bank, numbers=dict(numbers), assessed=assessed, attempt=attempt,
-        tries=TriesFile(Path(tries), owner) if tries else None,
+        tries=TriesFile(Path(tries), owner) if tries else None, retries=retries,
     )  # fmt: skip
 
 
@@ -87,8 +93,11 @@ def _check_owner(learner: object, group: object, attempt: object) -> None:
         if not isinstance(value, str):
             msg = f"{name} must be a text; got {value!r}. Write it between quotation marks."
             raise SheetError(msg)
-    if isinstance(attempt, bool) or not isinstance(attempt, int) or attempt < 1:
-        msg = f"attempt must be a whole number from 1; got {attempt!r}. Write attempt=2 for the second set of numbers."
+    if type(attempt) is not int or not 1 <= attempt <= MOST_ATTEMPTS:
+        msg = (
+            f"attempt must be a whole number from 1 to {MOST_ATTEMPTS}; got {attempt!r}. "
+            "Write attempt=2 for the second set of numbers."
+        )
         raise SheetError(msg)
 
 
@@ -99,7 +108,6 @@ def personal_sheet(
     group: str = "",
     bank: str = BANK,
     key: bytes,
-    attempt: int = 1,
     assessed: bool = False,
 ) -> Sheet:
     """Return a learner's sheet with the numbers that the key gives; whatever a returned file says is not looked at.
@@ -109,8 +117,8 @@ def personal_sheet(
     name, learner, group, bank : str
     key : bytes
         The teacher's, or ``PRACTICE_KEY``.
-    attempt : int
     assessed : bool
+        One of a private bank always is: it carries no answers.
 
     Raises
     ------
@@ -118,5 +126,9 @@ def personal_sheet(
         When there is no such sheet.
     """
     found = plan(name, bank)
-    numbers = draw(found, learner=learner, group=group, bank=bank, attempt=attempt, key=key)
-    return Sheet(plan=found, learner=learner, group=group, bank=bank, numbers=numbers, assessed=assessed)
+    numbers = draw(found, learner=learner, group=group, bank=bank, key=key)
+    assessed = assessed or is_private(name)
+    permit = "" if assessed else retry_permit(key, sheet=name, learner=learner, group=group, bank=bank)
+    return Sheet(
+        plan=found, learner=learner, group=group, bank=bank, numbers=numbers, assessed=assessed, retries=permit
+    )

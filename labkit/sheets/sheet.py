@@ -17,7 +17,10 @@ from labkit.sheets.recording import record
 from labkit.sheets.showing import overview_html, overview_markdown
 from labkit.sheets.tries import TriesFile
 
-__all__ = ["Sheet"]
+__all__ = ["MOST_ATTEMPTS", "Sheet"]
+
+#: Sets of numbers that a learner can draw for one sheet.
+MOST_ATTEMPTS = 99
 
 _TRIES_BEFORE_WORKED = 3
 
@@ -55,6 +58,8 @@ class Sheet:
     tries: TriesFile | None = None
     #: Another has other numbers.
     attempt: int = 1
+    #: What lets the answers of later attempts count when the sheet is marked; empty on an assessed one.
+    retries: str = ""
 
     def __post_init__(self) -> None:
         for earlier in self.tries.read() if self.tries else ():
@@ -106,8 +111,8 @@ class Sheet:
         given = answer_to_json(answer)
         again = self.answers.get(title) == given
         tries, seconds = self._count(title, given, time.time())
-        marked = record(self.name, title, given, tries=tries, seconds=seconds)
-        verdict = replace(self._take(title, given), tries=tries, seconds=seconds)
+        marked = record(self.name, title, given, attempt=self.attempt, tries=tries, seconds=seconds)
+        verdict = replace(self._take(title, given), attempt=self.attempt, tries=tries, seconds=seconds)
         if self.tries and not again and not marked and verdict.outcome in {"right", "wrong", "recorded"}:
             self.tries.add(title, given, verdict.outcome)
         return verdict
@@ -165,17 +170,27 @@ class Sheet:
         Raises
         ------
         SheetError
-            Of an assessed sheet, whose numbers the teacher has drawn.
+            Of an assessed sheet, whose numbers the teacher has drawn; and after the last attempt that there is.
+        """
+        return self.at_attempt(self.attempt + 1)
+
+    def at_attempt(self, attempt: int) -> Sheet:
+        """Return the practice sheet with the numbers of a later attempt, which the public key gives to everybody.
+
+        Raises
+        ------
+        SheetError
+            Of an assessed sheet, which has only the first; and of an attempt that there is not.
         """
         if self.assessed:
             msg = "An assessed sheet keeps its numbers. Practise on a sheet of your own: open_sheet(…) without numbers."
             raise SheetError(msg)
-        attempt = self.attempt + 1
+        if not 1 < attempt <= MOST_ATTEMPTS:
+            raise SheetError(f"New numbers are those of attempts 2 to {MOST_ATTEMPTS}; got {attempt}.")
         numbers = draw(self.plan, learner=self.learner, group=self.group, bank=self.bank, attempt=attempt)
-        kept = self.tries.of(attempt=attempt) if self.tries else None
         return Sheet(
             plan=self.plan, learner=self.learner, group=self.group, bank=self.bank, numbers=numbers, attempt=attempt,
-            tries=kept,
+            tries=self.tries.of(attempt=attempt) if self.tries else None, retries=self.retries,
         )  # fmt: skip
 
     # --- for marking ---

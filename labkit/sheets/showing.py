@@ -18,7 +18,8 @@ def _state(sheet: Sheet, title: str) -> str:
 
 def _heading(sheet: Sheet) -> str:
     kind = "assessed" if sheet.assessed else "practice"
-    return f"{sheet.plan.title}: {kind} sheet of {sheet.learner}"
+    attempt = f", attempt {sheet.attempt}" if sheet.attempt > 1 else ""
+    return f"{sheet.plan.title}: {kind} sheet of {sheet.learner}{attempt}"
 
 
 def overview_markdown(sheet: Sheet) -> str:

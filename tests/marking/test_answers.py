@@ -63,6 +63,16 @@ def test_tries_and_times() -> None:
     assert reader.efforts == {("s", "a"): Effort(3, 240)} | dict.fromkeys((("s", name) for name in "bcd"), Effort(0, 0))
 
 
+def test_attempts() -> None:
+    """An attempt is kept by the place of its answer where it can be one, 2 to 99; any other is the first."""
+    told = b'{"sheet": "s", "question": "q", "answer": "4 V", "attempt": %s}\n'
+    odd = (b"2", b"1", b"0", b"-1", b"true", b"2.0", b'"2"', b"[2]", b"null", b"100", b"9" * 30, b"99")
+    reader = _read(*(told % one for one in odd), GOOD)
+    assert reader.attempts == {0: 2, 11: 99}
+    assert len(reader.answers) == 13
+    assert reader.efforts == {}
+
+
 def test_too_much_is_not_read() -> None:
     """A line of more than 16 kB, and more than 2000 lines, end the reading; what came before stands."""
     assert _read(GOOD, b"y" * 17_000).too_much

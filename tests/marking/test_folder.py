@@ -39,6 +39,7 @@ EXPECTED = {
     "late": 8,
     "zipped": 8,
     "changed-numbers": 8,
+    "kits-own": 8,
     "raises": 8,
 }
 MISSING = "absent"
@@ -136,6 +137,11 @@ def _fill(folder: Path, classroom: Any) -> None:
     opening["source"] = opening["source"].replace('"speed": "', '"speed": "1')
     _write(folder / "changed-numbers.ipynb", notebook)
 
+    notebook = classroom.notebook("kits-own")
+    theirs = 'open_sheet("generator-action", learner="practice", bank="2026-11")'
+    _opening_cell(notebook)["source"] = f"from labkit import open_sheet\nsheet = {theirs}"
+    _write(folder / "kits-own.ipynb", notebook)
+
     with zipfile.ZipFile(folder / "group.zip", "w") as archive:
         archive.writestr("../../zipped/sheet.ipynb", json.dumps(classroom.notebook("zipped")))
         archive.writestr("readme.txt", "hello")
@@ -203,8 +209,8 @@ def test_remarks(marked: Marked) -> None:
     assert list(marked.sheet("late").remarks()) == ["Handed in late."]
     assert list(marked.sheet("twice").remarks()) == ["Handed in 2 times; the best counts."]
     assert list(marked.sheet("raises").remarks()) == ["Code cell 6 failed (ZeroDivisionError: division by zero)."]
-    (told,) = marked.sheet("changed-numbers").remarks()
-    assert told == OTHER_NUMBERS
+    for learner in ("changed-numbers", "kits-own"):
+        assert list(marked.sheet(learner).remarks()) == [OTHER_NUMBERS]
     for learner in ("all-right", "reordered", "retyped", "duplicated", "no-opening"):
         assert list(marked.sheet(learner).remarks()) == []
 

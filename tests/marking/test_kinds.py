@@ -56,6 +56,8 @@ def _hand_in(folder: Path, sheet: Sheet, *, halve: bool) -> None:
             cell["source"] = f"sheet.answer({title!r}, {typed!r})"
             told = {"question": title, "tries": 3, "seconds": 240}
             cell["outputs"] = [{"output_type": "display_data", "data": {}, "metadata": {"labkit": told}}, None, 5]
+    blanks = [f"sheet.answer({question.title!r}, {question.blank!r})" for question in sheet.plan.questions]
+    book["cells"].append({"cell_type": "code", "metadata": {}, "source": "\n".join(blanks)})  # takes nothing back
     (folder / f"{sheet.name}-{sheet.learner}.ipynb").write_text(json.dumps(book))
 
 

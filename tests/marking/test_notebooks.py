@@ -26,7 +26,9 @@ def _code(source: object, kind: str = "code") -> dict[str, Any]:
 def test_a_sheet_as_it_was_written(classroom: Any) -> None:
     """A sheet that ``labkit sheets`` wrote says in its metadata and in its code whose it is; nine cells hold code."""
     notebook = read_notebook(json.dumps(classroom.notebook("amber-17")).encode())
-    claimed = Claims(learner="amber-17", sheet="generator-action", bank="2026-11")
+    permit = classroom.sheet("amber-17").retries
+    claimed = Claims(learner="amber-17", sheet="generator-action", bank="2026-11", retries=permit)
+    assert len(permit) == 32
     assert notebook.metadata == claimed
     assert replace(notebook.code, numbers=()) == claimed
     assert dict(notebook.code.numbers)["speed"].endswith(" rpm")

@@ -85,6 +85,35 @@ def test_marking_ignores_the_numbers_that_a_file_claims():
     assert marker.judge(EMF, f"{_right_emf(marker):.4g} V").right
 
 
+def test_a_later_attempt_is_drawn_also_where_a_sheet_carries_numbers():
+    """``attempt=2`` in the opening cell of a personal sheet brings the numbers that ``sheet.again()`` brings."""
+    marker = personal_sheet("generator-action", learner="amber-17", group="t", key=KEY)
+    common = {"learner": "amber-17", "group": "t", "numbers": marker.numbers}
+
+    assert open_sheet("generator-action", **common).again().numbers == marker.at_attempt(2).numbers
+    assert open_sheet("generator-action", **common, attempt=2).numbers == marker.at_attempt(2).numbers
+
+
+@pytest.mark.parametrize("changed", [{"learner": "teal-3"}, {"group": "t"}, {"bank": "2026-11"}, {"key": b"o" * 32}])
+def test_what_lets_new_numbers_count_is_one_sheets_alone(changed):
+    """Another learner, group, bank or key has another permit; an assessed sheet has none."""
+    common = {"learner": "amber-17", "key": KEY}
+    permit = personal_sheet("generator-action", **common).retries
+
+    assert permit == personal_sheet("generator-action", **common).retries
+    assert permit != personal_sheet("generator-action", **(common | changed)).retries
+    assert permit != personal_sheet("driver-dissipation", **common).retries
+    assert personal_sheet("generator-action", **common, assessed=True).retries == ""
+
+
+def test_the_attempt_stands_beside_its_answers(marker_pipe):
+    """An answer of the second attempt says so, to the marker and in the saved output; one of the first says nothing."""
+    first = open_sheet("generator-action", learner="amber-17")
+    saved = [sheet.answer(EMF, "31 V")._repr_mimebundle_()[1]["labkit"] for sheet in (first, first.again())]
+
+    assert [told.get("attempt") for told in saved] == [line.get("attempt") for line in marker_pipe()] == [None, 2]
+
+
 def test_a_teachers_key_gives_other_numbers_than_practice():
     """Practising does not show the numbers of the assessed sheet."""
     assert (
@@ -318,6 +347,9 @@ def test_a_retry_has_new_numbers(tmp_path):
     assert again.answer(EMF, "31 V").tries == 1
     assert len(kept.read_text().splitlines()) == 2
     assert again.again().attempt == 3
+    assert "attempt 2" in repr(again)
+    with pytest.raises(SheetError, match="attempts 2 to 99; got 100"):
+        open_sheet("generator-action", attempt=99).again()
     with pytest.raises(SheetError, match="keeps its numbers"):
         open_sheet("generator-action", assessed=True).again()
 
@@ -325,7 +357,9 @@ def test_a_retry_has_new_numbers(tmp_path):
 @pytest.mark.parametrize(
     ("given", "said"),
     [
-        ({"attempt": 0}, "attempt must be a whole number from 1; got 0"),
+        ({"attempt": 0}, "attempt must be a whole number from 1 to 99; got 0"),
+        ({"attempt": 100}, "attempt must be a whole number from 1 to 99; got 100"),
+        ({"attempt": 2, "assessed": True}, "has only its first numbers; got attempt=2"),
         ({"attempt": True}, "attempt must be"),
         ({"attempt": "2"}, "attempt must be"),
         ({"learner": 17}, "learner must be a text; got 17"),
