@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import json
 import sqlite3
+import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -228,6 +229,7 @@ def _answer_row(answer: MarkedAnswer) -> dict[str, Any]:
         "question": verdict.question, "outcome": verdict.outcome, "comment": verdict.comment,
         "misconception": verdict.misconception, "slip": verdict.slip, "lesson": verdict.lesson, "hint": verdict.hint,
         "follows_through": int(verdict.follows_through), "attempt": verdict.attempt,
+        "picture": zlib.compress(verdict.picture.encode()) if verdict.picture else None,
     }  # fmt: skip
 
 
@@ -254,6 +256,7 @@ def _marked_answer(row: sqlite3.Row) -> MarkedAnswer:
             hint=row["hint"],
             follows_through=bool(row["follows_through"]),
             attempt=row["attempt"],
+            picture=zlib.decompress(row["picture"]).decode() if row["picture"] else "",
             share=row["mark"] / row["out_of"] if row["outcome"] == "wrong" else 0.0,
         ),
     )

@@ -30,7 +30,7 @@ CREATE TABLE answer (
     question TEXT NOT NULL, outcome TEXT NOT NULL, comment TEXT NOT NULL, misconception TEXT, slip TEXT, lesson TEXT,
     hint TEXT NOT NULL, follows_through INTEGER NOT NULL,
     expected TEXT NOT NULL DEFAULT '', tries INTEGER NOT NULL DEFAULT 0, seconds INTEGER NOT NULL DEFAULT 0,
-    attempt INTEGER NOT NULL DEFAULT 1,
+    attempt INTEGER NOT NULL DEFAULT 1, picture BLOB,
     PRIMARY KEY (hand_in, place)
 ) STRICT, WITHOUT ROWID;
 CREATE TABLE correction (
@@ -52,6 +52,7 @@ ALTER TABLE answer ADD COLUMN seconds INTEGER NOT NULL DEFAULT 0;
 """,
     2: """
 ALTER TABLE answer ADD COLUMN attempt INTEGER NOT NULL DEFAULT 1;
+ALTER TABLE answer ADD COLUMN picture BLOB;
 """,
 }
 

@@ -59,6 +59,7 @@ def _question_part(number: int, answer: MarkedAnswer) -> str:
         f'<section class="question {verdict.outcome}">',
         f"<h3>{html.escape(heading)}</h3>",
         f'<p class="said">{html.escape(answer.asked)}</p>',
+        verdict.picture,
         "<dl>",
         f'<dt>Your answer</dt><dd class="given">{html.escape(answer.answer) or "none"}</dd>',
         f"<dt>Marks</dt><dd>{answer.mark:g} of {answer.out_of:g}</dd>",

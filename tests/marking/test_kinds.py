@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import math
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -46,7 +48,7 @@ def _half_right(question: Question) -> str:
     return letter + next(number for number, reason in question.numerals.items() if not reason.right)
 
 
-def _hand_in(folder: Path, sheet: Sheet, *, halve: bool) -> None:
+def _hand_in(folder: Path, sheet: Sheet, *, halve: bool = False) -> None:
     book = json.loads(sheet_notebook(sheet))
     for cell in book["cells"]:
         title = cell["metadata"].get("labkit", {}).get("question")
@@ -62,12 +64,8 @@ def _hand_in(folder: Path, sheet: Sheet, *, halve: bool) -> None:
 
 
 @pytest.fixture(scope="module")
-def marked(
-    tmp_path_factory: pytest.TempPathFactory,
-    needs: Callable[[str], str],
-    counted: Callable[[Path], list[MarkedSheet]],
-) -> list[MarkedSheet]:
-    """All sheets of two learners: one right throughout, one with a wrong reason at each choice that wants one."""
+def out(tmp_path_factory: pytest.TempPathFactory, needs: Callable[[str], str]) -> Path:
+    """Marks of all sheets: one right throughout, one with a wrong reason at each choice that wants one, two empty."""
     needs("bwrap")
     base = tmp_path_factory.mktemp("all-kinds")
     (base / "returned").mkdir()
@@ -75,10 +73,21 @@ def marked(
         for learner in ("right", "half"):
             sheet = personal_sheet(plan.name, learner=learner, key=KEY, assessed=True)
             _hand_in(base / "returned", sheet, halve=learner == "half")
-    marking = Marking(learners=[Learner("right"), Learner("half")], key=KEY, allowance=Allowance(seconds=60))
-    result = mark_folder(base / "returned", base / "marks", marking)
-    assert result.marked == 2 * len(plans())
-    return counted(base / "marks")
+        for learner in ("empty", "plain"):
+            sheet = personal_sheet(plan.name, learner=learner, key=KEY, assessed=True)
+            (base / "returned" / f"{sheet.name}-{learner}.ipynb").write_text(sheet_notebook(sheet))
+    learners = [Learner(name) for name in ("right", "half", "empty", "plain")]
+    result = mark_folder(
+        base / "returned", base / "marks", Marking(learners=learners, key=KEY, allowance=Allowance(seconds=60))
+    )
+    assert result.marked == len(learners) * len(plans())
+    return base / "marks"
+
+
+@pytest.fixture(scope="module")
+def marked(out: Path, counted: Callable[[Path], list[MarkedSheet]]) -> list[MarkedSheet]:
+    """What counts in these marks, of those who answered."""
+    return [sheet for sheet in counted(out) if sheet.learner in {"right", "half"}]
 
 
 def test_every_question_of_the_bank_can_earn_its_mark(marked: list[MarkedSheet]) -> None:
@@ -100,3 +109,32 @@ def test_a_right_choice_with_a_wrong_reason_has_half(marked: list[MarkedSheet]) 
 def test_tries_saved_in_the_notebook_reach_the_teacher(marked: list[MarkedSheet]) -> None:
     """What the outputs of the saved notebook say of tries and times stands beside each answer."""
     assert {(answer.tries, answer.seconds) for sheet in marked for answer in sheet.answers} == {(3, 240)}
+
+
+def _curve(page: str, subject: str) -> list[tuple[float, float]]:
+    """Return the numbers that stand below a picture."""
+    table = page.partition(f"<caption>{subject}")[2].partition("</table>")[0]
+    return [(float(x), float(y)) for x, y in re.findall(r"<tr><td>([\d.]+)</td><td>([\d.]+)", table)]
+
+
+def test_a_page_shows_the_plot_with_the_learners_own_numbers(
+    out: Path, counted: Callable[[Path], list[MarkedSheet]]
+) -> None:
+    """Where a value was to be read off and was not, the page has the picture, as alt text and numbers too.
+
+    The current of a held motor rises as 1 - exp(-t/T): from its values at t and 2t the time constant is found again.
+    """
+    constants = set()
+    for learner in ("empty", "plain"):
+        page = (out / "comments" / f"{learner}.html").read_text(encoding="utf-8")
+        assert page.count('<img src="data:image/svg+xml;base64,') == page.count(' alt="Current ') == 2
+        curve = _curve(page, "Current in a held motor")
+        (_, early), (_, late) = curve[1], curve[2]
+        assert curve[2][0] == 2 * curve[1][0]
+        constant = curve[1][0] / -math.log(late / early - 1)
+        constants.add(round(constant, 2))
+        asked = next(sheet for sheet in counted(out) if (sheet.learner, sheet.sheet) == (learner, "switching-off"))
+        expected = {answer.question: answer.expected for answer in asked.answers}
+        assert expected["Time constant off a curve"] == f"{10 * round(100 * constant)}.0 µs"
+    assert len(constants) == 2
+    assert "<img" not in (out / "comments" / "right.html").read_text(encoding="utf-8")

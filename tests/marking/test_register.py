@@ -37,6 +37,8 @@ def _sheet(learner: str = "amber-17", *, right: int = 1, path: str = "a.ipynb", 
                 lesson="lesson 3, “Generator action”",
                 hint="Think.",
                 follows_through=place == 1,
+                attempt=place + 1,
+                picture='<figure class="x">µ</figure>' if place else "",
             ),
             mark=1.0 if place < right else 0.0,
             out_of=1.0,
@@ -74,6 +76,9 @@ def test_what_goes_in_comes_out(register: Register) -> None:
     (counted,) = register.counted()
     assert counted.run == MarkingRun(counted.run.begun, "0", "bubblewrap", 30)
     assert _as_entered(counted) == sheet
+    assert [answer.verdict.picture for answer in counted.answers] == [
+        answer.verdict.picture for answer in sheet.answers
+    ]
     assert register.has(sheet.path, sheet.digest)
     assert not register.has(sheet.path, "other")
 
