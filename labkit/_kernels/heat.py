@@ -111,7 +111,8 @@ def time_to_rise(body: TwoBodySI, heating: float, limit: float, *, on_voltage: b
     )
     if float(steady) <= limit:
         return np.inf
-    late = 1e-3 * slowest
+    # without any loss it would take so long; much later the heat of a runaway leaves the range of floats
+    late = min(1e-3 * slowest, body.winding_capacity * (limit - body.ambient) / heating)
     while short_by(late) > 0.0:
         late *= 2.0
     return float(brentq(short_by, 0.0, late, xtol=1e-12 * late, rtol=1e-13))

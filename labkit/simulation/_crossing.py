@@ -15,13 +15,15 @@ from labkit.errors import PartError, UnitError
 from labkit.parts._fields import finite_quantity
 from labkit.units import Q_, Quantity, coherent, from_si, in_unit
 
-__all__ = ["Given", "argument", "plain", "wrap"]
+__all__ = ["Given", "argument", "expect_one", "expect_result", "plain", "single", "wrap"]
 
 #: What a public function takes for a quantity: itself, its text, or a bare number where that is right.
 Given = Quantity | str | float | NDArray[np.float64] | list[float]
 Result = TypeVar("Result")
 
 _ZERO_CELSIUS = 273.15
+#: In any unit: squares and cubes of it can still be computed with.
+_LARGEST = 1e100
 
 
 def argument(
@@ -29,8 +31,8 @@ def argument(
     unit: str,
     where: str,
     *,
-    least: float = -np.inf,
-    most: float = np.inf,
+    least: float = -_LARGEST,
+    most: float = _LARGEST,
     least_allowed: bool = True,
     remedy: str = "Check the sign and the prefix.",
 ) -> NDArray[np.float64]:
@@ -62,13 +64,40 @@ def argument(
     return sizes
 
 
+def single(value: Given, unit: str, where: str, **limits: Any) -> float:
+    """Return an argument that holds one value only, as a float; checked as `argument` does it, with the same limits.
+
+    Raises
+    ------
+    PartError
+        As `argument`; also where an array is given.
+    """
+    sizes = argument(value, unit, where, **limits)
+    if sizes.ndim:
+        raise PartError(where, "one value", str(value)[:80], "Ask for one after the other.")
+    return float(sizes)
+
+
+def expect_one(given: Given | None, other: Given | None, names: tuple[str, str]) -> None:
+    """Refuse two arguments of which not exactly one is given."""
+    if (given is None) == (other is None):
+        got = None if given is None else "both"
+        raise PartError(names[0], f"given, or else {names[1]}", got, "Give one of the two.")
+
+
+def expect_result(value: object, kind: type, where: str, maker: str) -> None:
+    """Refuse what is not the result that a calculation goes on from."""
+    if not isinstance(value, kind):
+        raise PartError(where, f"a {kind.__name__}", repr(value)[:80], f"Give what {maker}(…) returns.")
+
+
 def _requirement(unit: str, least: float, most: float, *, least_allowed: bool) -> str:
     named = f" {unit}" if unit else ""
-    if most < np.inf:
+    if most < _LARGEST:
         return f"{'from' if least_allowed else 'above'} {least:g}{named} to {most:g}{named}"
     if least == 0.0:
         return f"{'zero or more' if least_allowed else 'more than zero'}{f', in {unit}' if unit else ''}"
-    return f"{least:g}{named} or more" if least > -np.inf else "finite"
+    return f"{least:g}{named} or more" if least > -_LARGEST else f"a size that can be{named}"
 
 
 def _array(value: Any, unit: str, where: str) -> Quantity:

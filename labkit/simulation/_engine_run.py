@@ -13,7 +13,7 @@ from labkit._kernels.engine.readings import Bench, ledger, read
 from labkit._kernels.engine.stepping import BEYOND, DONE, ENDLESS, UNCLAMPED
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Drive
-from labkit.simulation._crossing import argument, wrap
+from labkit.simulation._crossing import single, wrap
 from labkit.simulation._engine_notes import notes
 from labkit.simulation.gates import DriveState, Gate, SampledGate, intervals
 from labkit.simulation.trace import Energy, Event, Trace
@@ -72,7 +72,7 @@ def _answers(course: Course, gate: SampledGate, length: float, test: Bench) -> A
         answer = gate.law(shown)
         if isinstance(answer, bool | np.bool_):
             answer = float(answer)
-        duty = float(argument(answer, "", "sampled_gate.law's answer", least=0.0, most=1.0))
+        duty = single(answer, "", "sampled_gate.law's answer", least=0.0, most=1.0)
         yield np.minimum((number + np.array([duty, 1.0])) * gate.period, length), np.array([1, 0])
 
 

@@ -72,7 +72,10 @@ def motor_record(motor: Motor) -> MotorSI:
 
 def loads_array(load: Loads) -> NDArray[np.object_]:
     """Return one load, or a nested sequence of them, as an array of loads."""
-    array = np.asarray(load, dtype=object)
+    many = isinstance(load, (list, tuple, np.ndarray))
+    array = np.asarray(load, dtype=object) if many else np.full((), None, dtype=object)
+    if not many:
+        array[()] = load
     for item in array.flat:
         if not isinstance(item, Load):
             raise PartError("load", "a Load, or a sequence of them", repr(item)[:80], "Write load=Load(fan=…).")

@@ -8,10 +8,10 @@ from typing import Annotated
 import numpy as np
 
 from labkit._kernels.generator import coast
-from labkit.errors import NoSolutionError
+from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Load, Motor
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Given, Joules, Seconds, argument, wrap
+from labkit.simulation._crossing import Given, Joules, Seconds, single, wrap
 from labkit.simulation._loop import brakes, motor_record, needed
 from labkit.simulation.generator import ElectricalLoad, generator_current
 from labkit.units import Quantity
@@ -77,9 +77,10 @@ def coast_down(motor: Motor, speed: Given, *, load: Load | None = None, connecte
     3.68 second 0.97 second
     """
     expect(motor, Motor, "coast_down.motor")
-    omega = float(argument(speed, "rad/s", "speed"))
+    omega = single(speed, "rad/s", "speed")
     start, way = abs(omega), -1.0 if omega < 0.0 else 1.0
     shaft = Load() if load is None else load
+    expect(shaft, Load, "coast_down.load")
     brake = brakes(motor, shaft)
     friction = float(brake.friction) + way * float(brake.weight)
     if friction <= 0.0:
@@ -87,6 +88,9 @@ def coast_down(motor: Motor, speed: Given, *, load: Load | None = None, connecte
         raise NoSolutionError(msg)
     inertia = needed(motor, "inertia", "kg*m**2", "where time matters") + float(shaft.inertia.to("kg*m**2").magnitude)
     viscous, fan, k = float(brake.viscous), float(brake.fan), float(motor_record(motor).emf_constant)
+
+    if np.ndim(generator_current(motor, np.asarray(0.0), connected, "coast_down.connected")):
+        raise PartError("coast_down.connected", "one load", str(connected)[:80], "Ask for one after the other.")
 
     def drag(omega: float) -> float:
         return friction + viscous * omega + fan * omega**2

@@ -9,7 +9,7 @@ import numpy as np
 
 from labkit._kernels.heat import duty_cycle_rises
 from labkit.errors import NoSolutionError, PartError
-from labkit.simulation._crossing import Celsius, Given, argument, plain, wrap
+from labkit.simulation._crossing import Celsius, Given, argument, plain, single, wrap
 from labkit.units import Quantity, from_si
 
 __all__ = ["CycleHeat", "duty_cycle_temperature", "heat_sink_resistance", "max_dissipation", "steady_temperature"]
@@ -46,7 +46,7 @@ def steady_temperature(power: Given, *thermal_resistances: Given, ambient: Given
 def _in_row(thermal_resistances: Sequence[Given]) -> float:
     if not thermal_resistances:
         raise PartError("thermal_resistances", "at least one", "none", "Give '62 K/W', for example.")
-    return sum(float(argument(each, "kelvin/W", "thermal_resistances", least=0.0)) for each in thermal_resistances)
+    return sum(single(each, "kelvin/W", "thermal_resistances", least=0.0) for each in thermal_resistances)
 
 
 def max_dissipation(max_temperature: Given, *thermal_resistances: Given, ambient: Given = "25 degC") -> Quantity:
@@ -104,8 +104,8 @@ def heat_sink_resistance(
     >>> print(heat_sink_resistance("5 W", "3 K/W", "1 K/W", ambient="50 degC").round(1))
     16.0 kelvin / watt
     """
-    watts = float(argument(power, "W", "power", least=0.0, least_allowed=False))
-    spare = float(argument(max_temperature, "degC", "max_temperature") - argument(ambient, "degC", "ambient"))
+    watts = single(power, "W", "power", least=0.0, least_allowed=False)
+    spare = single(max_temperature, "degC", "max_temperature") - single(ambient, "degC", "ambient")
     room = spare / watts - (_in_row(inner_resistances) if inner_resistances else 0.0)
     if room <= 0.0:
         raise NoSolutionError("No heat sink is good enough: the way to it alone takes more. Lower the power.")
@@ -163,8 +163,8 @@ def duty_cycle_temperature(
     70.2 degree_Celsius 44.6 degree_Celsius
     """
     ohms, seconds = [], []
-    for each in stages:
-        if len(each) != 2:
+    for each in stages if isinstance(stages, Sequence) else [stages]:
+        if not isinstance(each, (tuple, list)) or len(each) != 2:
             raise PartError(
                 "stages", "pairs of thermal resistance and time constant", each, "Write [('62 K/W', '60 s')]."
             )
@@ -174,6 +174,8 @@ def duty_cycle_temperature(
         raise PartError("stages", "at least one", "none", "Write [('62 K/W', '60 s')].")
     powers = [argument(p, "W", n) for n, p in (("power", power), ("resting_power", resting_power))]
     times = [argument(t, "s", n, least=0.0) for n, t in (("on_time", on_time), ("off_time", off_time))]
+    if np.any(times[0] + times[1] == 0.0):
+        raise PartError("on_time, off_time", "more than zero together", "0 s", "Say how long each power lasts.")
     deep = max(np.ndim(each) for each in (*powers, *times))
     columns = [np.array(each, dtype=np.float64).reshape(-1, *[1] * deep) for each in (ohms, seconds)]
     first, second = duty_cycle_rises(columns[0], columns[1], (powers[0], powers[1]), (times[0], times[1]))

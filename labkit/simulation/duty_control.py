@@ -218,7 +218,7 @@ def pwm_floats(
     ) -> Settled:
         return settle(chopper_loop(drive, terminal, junction, winding), k, BrakesSI(*brake), frequency, duty)
 
-    refuse_early_breakdown(drive, float(np.max(volts)))
+    refuse_early_breakdown(drive, float(np.max(volts, initial=0.0)))
     given = (junction, winding, frequency, duty, *brake)
     share = capacitor_share(drive.supply)
     terminal = _buffered_voltage(at, volts, share * inner, given) if buffered else volts

@@ -25,6 +25,7 @@ from labkit.simulation._crossing import (
     Watts,
     argument,
     plain,
+    single,
     wrap,
 )
 from labkit.simulation._loop import ambient_kelvins, brakes, chopper_loop, motor_record
@@ -113,7 +114,7 @@ def starting_duty(drive: Drive, frequency: Given) -> Quantity:
     0.112 dimensionless | 0.064 dimensionless
     """
     expect(drive, Drive, "starting_duty.drive")
-    rate = argument(frequency, "Hz", "frequency", least=0.0, least_allowed=False)
+    rate = np.asarray(single(frequency, "Hz", "frequency", least=0.0, least_allowed=False))
     air, k = ambient_kelvins(drive), motor_record(drive.motor).emf_constant
     volts = np.asarray(magnitude(drive.supply.voltage, "V"), dtype=np.float64)
     loop, brake = chopper_loop(drive, volts, air, air), brakes(drive.motor, drive.load)
@@ -165,7 +166,7 @@ def continuous_frequency(drive: Drive, duty: Given) -> Quantity:
     5.87 kilohertz
     """
     expect(drive, Drive, "continuous_frequency.drive")
-    share = float(argument(duty, "", "duty", least=0.0, most=1.0, least_allowed=False))
+    share = single(duty, "", "duty", least=0.0, most=1.0, least_allowed=False)
     if share == 1.0:
         raise PartError("duty", "above 0 and below 1", 1, "At full duty nothing switches.")
     decades = np.linspace(0.0, 8.0, 161)

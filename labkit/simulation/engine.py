@@ -9,7 +9,7 @@ import numpy as np
 from labkit.errors import PartError
 from labkit.parts import Bipolar, Drive
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Given, argument
+from labkit.simulation._crossing import Given, argument, single
 from labkit.simulation._engine_drive import drive_record
 from labkit.simulation.gates import EdgeGate, Gate, PwmGate, as_gate
 from labkit.simulation.trace import Trace
@@ -19,7 +19,7 @@ __all__ = ["simulate"]
 
 #: Beyond this a size [A, rad/s, V] is a slip of the prefix.
 _MOST = 1e6
-#: The longest run, in periods of the gate.
+#: The longest run, in periods of the gate, and the most samples.
 _PERIODS = 1e7
 
 
@@ -98,15 +98,15 @@ def simulate(
     """
     expect(drive, Drive, "simulate.drive")
     pattern = as_gate(gate)
-    length = float(argument(duration, "s", "simulate.duration", least=0.0, least_allowed=False))
+    length = single(duration, "s", "simulate.duration", least=0.0, least_allowed=False)
     _refuse_too_many(pattern, length)
     instants = _instants(samples, length)
-    limit = float(argument(tolerance, "", "simulate.tolerance", least=0.0, least_allowed=False, most=1.0))
+    limit = single(tolerance, "", "simulate.tolerance", least=0.0, least_allowed=False, most=1.0)
     junction = _temperature(junction_temperature, "simulate.junction_temperature")
     winding = _temperature(winding_temperature, "simulate.winding_temperature")
     circuit, test, switches = drive_record(drive, junction, winding, tolerance=limit, duration=length)
-    start_current = float(argument(current, "A", "simulate.current", least=-_MOST, most=_MOST))
-    start_speed = float(argument(speed, "rad/s", "simulate.speed", least=-_MOST, most=_MOST))
+    start_current = single(current, "A", "simulate.current", least=-_MOST, most=_MOST)
+    start_speed = single(speed, "rad/s", "simulate.speed", least=-_MOST, most=_MOST)
     if start_current < 0.0 and isinstance(drive.switch, Bipolar):
         raise PartError(
             "simulate.current", "zero or more with a bipolar transistor", f"{start_current:g} A",
@@ -119,7 +119,7 @@ def simulate(
             "Give the supply its capacitance, or leave this out.",
         )  # fmt: skip
     if capacitor_voltage is not None:
-        charge = float(argument(capacitor_voltage, "V", "simulate.capacitor_voltage", least=-_MOST, most=_MOST))
+        charge = single(capacitor_voltage, "V", "simulate.capacitor_voltage", least=-_MOST, most=_MOST)
     from labkit.simulation._engine_run import Start, run_through  # noqa: PLC0415 (it loads numba, where that is installed)
 
     start = Start(
@@ -144,8 +144,9 @@ def _instants(samples: int | Quantity | None, length: float) -> Any:
     """Return the sampling instants [s], or None for all there is."""
     if samples is None:
         return None
-    if isinstance(samples, bool) or (isinstance(samples, int | np.integer) and samples < 2):
-        raise PartError("simulate.samples", "two or more, or instants in s", samples, "Start and end count among them.")
+    if isinstance(samples, bool) or (isinstance(samples, int | np.integer) and not 2 <= samples <= _PERIODS):
+        kind = f"from 2 to {_PERIODS:.0e}, or instants in s"
+        raise PartError("simulate.samples", kind, samples, "Start and end count among them.")
     if isinstance(samples, int | np.integer):
         return np.linspace(0.0, length, int(samples))
     instants = np.atleast_1d(argument(samples, "s", "simulate.samples", least=0.0, most=length * (1.0 + 1e-12)))
@@ -155,4 +156,4 @@ def _instants(samples: int | Quantity | None, length: float) -> Any:
 
 
 def _temperature(given: Given | None, where: str) -> float | None:
-    return None if given is None else float(argument(given, "degC", where, least=-273.15))
+    return None if given is None else single(given, "degC", where, least=-273.15)

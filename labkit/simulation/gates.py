@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labkit.errors import PartError
-from labkit.simulation._crossing import Given, argument
+from labkit.simulation._crossing import Given, single
 from labkit.units import Quantity
 
 __all__ = [
@@ -128,10 +128,11 @@ def pwm(duty: Given, frequency: Given) -> Gate:
     Traceback (most recent call last):
     labkit.errors.PartError: pwm.duty must be from 0 to 1; got 45. A percentage? Divide by 100.
     """
-    return duty_ramp(duty, duty, frequency, "0 s", _owner="pwm")
+    share = single(duty, "", "pwm.duty", least=0.0, most=1.0)
+    return PwmGate(frequency=_positive(frequency, "Hz", "pwm.frequency"), duty=share, end_duty=share, ramp=0.0)
 
 
-def duty_ramp(start: Given, end: Given, frequency: Given, over: Given, *, _owner: str = "duty_ramp") -> Gate:
+def duty_ramp(start: Given, end: Given, frequency: Given, over: Given) -> Gate:
     """Gate with pulse-width modulation whose duty moves in a straight line: a soft start.
 
     Parameters
@@ -156,12 +157,11 @@ def duty_ramp(start: Given, end: Given, frequency: Given, over: Given, *, _owner
     >>> duty_ramp(0, 0.8, "20 kHz", "0.5 s").end_duty
     0.8
     """
-    first, last = ("duty", "duty") if _owner == "pwm" else ("start", "end")
     return PwmGate(
-        frequency=float(_one(frequency, "Hz", f"{_owner}.frequency", above=0.0)),
-        duty=float(argument(start, "", f"{_owner}.{first}", least=0.0, most=1.0)),
-        end_duty=float(argument(end, "", f"{_owner}.{last}", least=0.0, most=1.0)),
-        ramp=float(argument(over, "s", f"{_owner}.over", least=0.0)),
+        frequency=_positive(frequency, "Hz", "duty_ramp.frequency"),
+        duty=single(start, "", "duty_ramp.start", least=0.0, most=1.0),
+        end_duty=single(end, "", "duty_ramp.end", least=0.0, most=1.0),
+        ramp=single(over, "s", "duty_ramp.over", least=0.0),
     )
 
 
@@ -187,14 +187,14 @@ def gate_edges(edges: Iterable[tuple[Given, bool]]) -> Gate:
     >>> gate_edges([("0 ms", True), ("2 ms", False)]).times
     (0.0, 0.002)
     """
-    rows = list(edges)
-    if not rows:
-        raise PartError("gate_edges.edges", "at least one edge", rows, _FIRST)
+    rows = list(edges) if isinstance(edges, Iterable) else edges
+    if not rows or not isinstance(rows, list):
+        raise PartError("gate_edges.edges", "at least one edge", repr(rows)[:80], _FIRST)
     times, closed = [], []
     for row in rows:
         if not isinstance(row, tuple | list) or len(row) != 2 or not isinstance(row[1], bool | np.bool_):
             raise PartError("gate_edges.edges", "pairs of a time and True or False", repr(row), _FIRST)
-        times.append(float(argument(row[0], "s", "gate_edges.edges time", least=0.0)))
+        times.append(single(row[0], "s", "gate_edges.edges time", least=0.0))
         closed.append(bool(row[1]))
     for before, after in pairwise(times):
         if after <= before:
@@ -236,7 +236,7 @@ def sampled_gate(law: Callable[[DriveState], float], period: Given) -> Gate:
             repr(law),
             "Write def law(state): return 0.4 if … else 0.",
         )
-    return SampledGate(law=law, period=float(_one(period, "s", "sampled_gate.period", above=0.0)))
+    return SampledGate(law=law, period=_positive(period, "s", "sampled_gate.period"))
 
 
 def as_gate(gate: object) -> Gate:
@@ -254,8 +254,8 @@ def as_gate(gate: object) -> Gate:
     raise PartError("simulate.gate", "a gate pattern", repr(gate)[:80], "Write pwm(0.4, '2 kHz') or always_on().")
 
 
-def _one(value: Given, unit: str, where: str, *, above: float) -> float:
-    return float(argument(value, unit, where, least=above, least_allowed=False))
+def _positive(value: Given, unit: str, where: str) -> float:
+    return single(value, unit, where, least=0.0, least_allowed=False)
 
 
 def intervals(gate: EdgeGate | PwmGate, duration: float) -> Iterator[Block]:

@@ -126,8 +126,8 @@ def generator_point(motor: Motor, speed: Given, load: ElectricalLoad = None) -> 
     return wrap(GeneratorPoint, {name: np.broadcast_to(value, shape) for name, value in floats.items()})
 
 
-def generator_current(motor: Motor, emf: Floats, load: ElectricalLoad) -> Floats:
-    """Return the current [A] that an EMF [V] drives out of the + terminal into a load."""
+def generator_current(motor: Motor, emf: Floats, load: ElectricalLoad, where: str = "load") -> Floats:
+    """Return the current [A] that an EMF [V] drives out of the + terminal into a load; *where* names it in errors."""
     si = motor_record(motor)
     if load is None:
         return np.zeros_like(emf)
@@ -136,7 +136,7 @@ def generator_current(motor: Motor, emf: Floats, load: ElectricalLoad) -> Floats
         return into_diode(emf, si, np.asarray(forward), np.asarray(slope))
     if isinstance(load, Led):
         return into_led(emf, si, shockley(load))
-    return into_resistor(emf, si, argument(load, "ohm", "load", least=0.0, remedy="A resistance, a Diode or an Led."))
+    return into_resistor(emf, si, argument(load, "ohm", where, least=0.0, remedy="A resistance, a Diode or an Led."))
 
 
 def shockley(led: Led) -> ShockleySI:
@@ -181,6 +181,7 @@ def lighting_speed(motor: Motor, led: Led, current: Given = "1 mA") -> Quantity:
     2979.0 revolutions_per_minute
     """
     expect(motor, Motor, "lighting_speed.motor")
+    expect(led, Led, "lighting_speed.led")
     amps = argument(current, "A", "current", least=0.0, least_allowed=False)
     si = motor_record(motor)
     volts = led_voltage(amps, shockley(led)) + si.resistance * amps + si.brush_drop

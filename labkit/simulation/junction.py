@@ -146,7 +146,7 @@ def _at_current(
                 "leaves. Take a lower on-resistance, a heat sink or less current."
             )
             raise NoSolutionError(msg)
-        hot = cold * (1.0 + growth * rise)
+        hot = cold * warm_factor(device, ROOM + rise)
         return {
             "temperature": ROOM + rise,
             "power": amps**2 * hot + extra,

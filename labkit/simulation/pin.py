@@ -124,10 +124,12 @@ def load_current(load: PinLoad, voltage: Given, *, shaft: Load | None = None) ->
 
 def _drawn(volts: Floats, ohms: Floats, load: PinLoad, shaft: Load | None) -> tuple[Floats, Floats]:
     """Return the current [A] behind a resistance [ohm], and whether anything turns."""
+    shaft = Load() if shaft is None else shaft
+    expect(shaft, Load, "shaft")
     if isinstance(load, Motor):
         winding = motor_record(load)
         behind = winding._replace(resistance=winding.resistance + ohms)
-        running = run(volts, behind, brakes(load, shaft or Load()))
+        running = run(volts, behind, brakes(load, shaft))
         return np.asarray(running.current), np.asarray(running.turning)
     if isinstance(load, Led):
         if float(ohms) + float(magnitude(load.series_resistance, "ohm")) == 0.0:

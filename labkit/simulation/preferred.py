@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+import pint
+
 from labkit.errors import PartError
 from labkit.parts._fields import finite_quantity
 from labkit.units import Q_, Quantity
@@ -34,12 +36,12 @@ def preferred_values(series: str = "E24") -> tuple[float, ...]:
     >>> preferred_values("E6")
     (1.0, 1.5, 2.2, 3.3, 4.7, 6.8)
     """
-    if series in {"E3", "E6", "E12", "E24"}:
+    if series in ("E3", "E6", "E12", "E24"):
         return tuple(value / 10.0 for value in _E24[:: 24 // int(series[1:])])
-    if series in {"E48", "E96"}:
+    if series in ("E48", "E96"):
         size = int(series[1:])
         return tuple(round(100.0 * 10.0 ** (step / size)) / 100.0 for step in range(size))
-    if series in {"R5", "R10"}:
+    if series in ("R5", "R10"):
         return _R10[:: 10 // int(series[1:])]
     raise PartError("series", "E3, E6, E12, E24, E48, E96, R5 or R10", repr(series), "E12 and E24 are what shops keep.")
 
@@ -71,7 +73,10 @@ def preferred_value(
     120.0 ohm 150.0 ohm
     """
     quantity = Q_(value) if isinstance(value, str) else value
-    size = float(finite_quantity(quantity, str(quantity.units), "value").magnitude)
+    if not isinstance(quantity, pint.Quantity):
+        raise PartError("value", "a quantity of any unit", repr(value)[:80], "Write it as in '120 ohm'.")
+    unit = str(quantity.units)
+    size = float(finite_quantity(quantity, unit, "value").magnitude)
     if size <= 0.0:
         raise PartError("value", "more than zero", value, "Check the sign.")
     if at_least and at_most:
@@ -82,4 +87,4 @@ def preferred_value(
     above = min(step for step in steps if step >= size * (1 - 1e-12))
     nearest = below if size / below < above / size else above
     chosen = above if at_least else below if at_most else nearest
-    return Q_(float(f"{chosen:.12g}"), str(quantity.units))
+    return Quantity(float(f"{chosen:.12g}"), quantity.units)

@@ -72,6 +72,7 @@ def speed_response(motor: Motor, load: Load | None = None) -> SpeedResponse:
     inertia = needed(motor, "inertia", "kg*m**2", "where time matters")
     viscous = float(magnitude(motor.viscous_friction, "N*m*s/rad"))
     if load is not None:
+        expect(load, Load, "speed_response.load")
         inertia += float(magnitude(load.inertia, "kg*m**2"))
         viscous += float(magnitude(load.viscous, "N*m*s/rad"))
     product = (resistance * viscous + k**2) / (inductance * inertia)

@@ -10,7 +10,7 @@ import numpy as np
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Supply
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Amperes, Given, Ohms, Volts, Watts, argument, plain, wrap
+from labkit.simulation._crossing import Amperes, Given, Ohms, Volts, Watts, argument, expect_one, plain, wrap
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["LoadedSupply", "battery", "internal_resistance", "loaded_supply"]
@@ -68,8 +68,7 @@ def loaded_supply(supply: Supply, *, load: Given | None = None, current: Given |
     volts = float(magnitude(supply.voltage, "V"))
     inner = float(magnitude(supply.internal_resistance, "ohm"))
     most = volts / inner if inner else np.inf
-    if (load is None) == (current is None):
-        raise PartError("load", "given, or else current", "both" if load is not None else None, "Give one of the two.")
+    expect_one(load, current, ("load", "current"))
     if load is not None:
         ohms = argument(load, "ohm", "load", least=0.0)
         if inner == 0.0 and np.any(ohms == 0.0):
@@ -129,7 +128,7 @@ def battery(cell: Supply, *, series: int = 1, parallel: int = 1) -> Supply:
     """
     expect(cell, Supply, "battery.cell")
     for name, count in (("series", series), ("parallel", parallel)):
-        if not isinstance(count, int) or isinstance(count, bool) or count < 1:
+        if not isinstance(count, (int, np.integer)) or isinstance(count, bool) or count < 1:
             raise PartError(name, "a whole number, 1 or more", repr(count), "Count the cells.")
     limit = cell.current_limit
     return dataclasses.replace(

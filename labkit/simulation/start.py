@@ -13,12 +13,22 @@ from labkit._kernels.holding import held_up
 from labkit.errors import PartError
 from labkit.parts import Drive
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Amperes, Given, RadiansPerSecond, Seconds, Volts, argument, wrap
+from labkit.simulation._crossing import (
+    Amperes,
+    Given,
+    RadiansPerSecond,
+    Seconds,
+    Volts,
+    argument,
+    expect_result,
+    single,
+    wrap,
+)
 from labkit.simulation.engine import simulate
 from labkit.simulation.gates import always_on
 from labkit.simulation.sources import loaded_supply
 from labkit.simulation.trace import Trace
-from labkit.units import Quantity, from_si, magnitude
+from labkit.units import from_si, magnitude
 
 __all__ = ["BoardSupply", "MotorStart", "board_supply", "motor_start"]
 
@@ -97,12 +107,13 @@ def motor_start(
     """
     expect(drive, Drive, "motor_start.drive")
     instants = argument(times, "s", "motor_start.times", least=0.0)
-    if instants.ndim != 1 or not instants.size or instants[-1] <= 0.0:
+    if instants.ndim != 1 or not instants.size or instants[-1] <= 0.0 or np.any(np.diff(instants) < 0.0):
         raise PartError(
-            "motor_start.times", "a row of rising instants", str(times)[:80], "Give the last one above 0 s."
+            "motor_start.times", "a row of rising instants", str(times)[:80], "Sort them, the last one above 0 s."
         )
-    lead = float(argument(ground_lead, "ohm", "motor_start.ground_lead", least=0.0))
-    left = loaded_supply(drive.supply, current=board_current).voltage
+    lead = single(ground_lead, "ohm", "motor_start.ground_lead", least=0.0)
+    board = single(board_current, "A", "motor_start.board_current", least=0.0)
+    left = loaded_supply(drive.supply, current=from_si(board, "A")).voltage
     fed = dataclasses.replace(
         drive,
         supply=dataclasses.replace(drive.supply, voltage=left),
@@ -125,7 +136,7 @@ def motor_start(
 def board_supply(
     start: MotorStart,
     *,
-    brown_out: Quantity | None = None,
+    brown_out: Given | None = None,
     shares_lead: bool = False,
     capacitance: Given | None = None,
     board_current: Given = "0 A",
@@ -169,13 +180,15 @@ def board_supply(
     >>> print(board_supply(start, shares_lead=True).voltage.round(2))
     [6.0 4.82 5.71] volt
     """
+    expect_result(start, MotorStart, "board_supply.start", "motor_start")
     seconds = np.asarray(magnitude(start.time, "s"))
     shift = np.asarray(magnitude(start.lead_drop, "V")) * (1.0 if shares_lead else 0.0)
     volts = np.asarray(magnitude(start.supply_voltage, "V")) - shift
     if capacitance is not None:
-        farads = argument(capacitance, "F", "board_supply.capacitance", least=0.0, least_allowed=False)
-        amps = argument(board_current, "A", "board_supply.board_current", least=0.0)
-        volts = held_up(seconds, volts - argument(diode_drop, "V", "board_supply.diode_drop", least=0.0), amps / farads)
+        farads = single(capacitance, "F", "board_supply.capacitance", least=0.0, least_allowed=False)
+        amps = single(board_current, "A", "board_supply.board_current", least=0.0)
+        drop = single(diode_drop, "V", "board_supply.diode_drop", least=0.0)
+        volts = held_up(seconds, volts - drop, np.asarray(amps / farads))
     return wrap(
         BoardSupply,
         {
@@ -188,9 +201,9 @@ def board_supply(
     )
 
 
-def _first_below(seconds: Floats, volts: Floats, brown_out: Quantity) -> float | None:
+def _first_below(seconds: Floats, volts: Floats, brown_out: Given) -> float | None:
     """Return when [s] the voltage, straight between its instants, first falls below the limit."""
-    limit = float(argument(brown_out, "V", "board_supply.brown_out", least=0.0))
+    limit = single(brown_out, "V", "board_supply.brown_out", least=0.0)
     below = np.flatnonzero(volts < limit)
     if not below.size:
         return None

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from labkit._kernels.exponentials import stretch
 from labkit._kernels.switching import decay
-from labkit.errors import NoSolutionError
+from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Drive, Mosfet
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Given, Joules, Seconds, Volts, argument, wrap
@@ -103,6 +103,8 @@ def switch_off_course(drive: Drive, times: Given, current: Given, speed: Given =
     """
     expect(drive, Drive, "switch_off_course.drive")
     loop = opened_loop(drive, current, speed)
+    if loop.current.ndim:
+        raise PartError("current, speed", "one value each", f"{loop.current.shape}", "Ask for one after the other.")
     _refuse_feeding_back(drive, loop)
     seconds = argument(times, "s", "times", least=0.0)
     ends = decay(loop.current, loop.opposing, np.asarray(loop.ohms), np.asarray(loop.inductance))

@@ -8,7 +8,7 @@ from labkit._kernels.warming import warming_rise
 from labkit.errors import NoSolutionError
 from labkit.parts import Mosfet
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Given, argument, plain
+from labkit.simulation._crossing import Given, argument, plain, single
 from labkit.simulation._loop import needed
 from labkit.simulation.switch import ROOM, cold_resistance
 from labkit.units import Quantity, from_si, magnitude
@@ -68,21 +68,22 @@ def junction_warming(
     57.4 degree_Celsius
     """
     expect(mosfet, Mosfet, "junction_warming.mosfet")
-    cold = cold_resistance(mosfet, None if gate_voltage is None else argument(gate_voltage, "V", "gate_voltage"))
+    gate = None if gate_voltage is None else np.asarray(single(gate_voltage, "V", "gate_voltage"))
+    cold = float(cold_resistance(mosfet, gate))
     if np.isinf(cold):
         raise NoSolutionError("The transistor stays off: its gate gets not more than its threshold.")
     path = (
         needed(mosfet, "junction_to_ambient", "kelvin/W", "for a temperature")
         if thermal_resistance is None
-        else float(argument(thermal_resistance, "kelvin/W", "thermal_resistance", least=0.0))
+        else single(thermal_resistance, "kelvin/W", "thermal_resistance", least=0.0)
     )
     rise = warming_rise(
         argument(time, "s", "time", least=0.0),
-        ambient=float(argument(ambient, "degC", "ambient", least=-273.15)) - ROOM,
+        ambient=single(ambient, "degC", "ambient", least=-273.15) - ROOM,
         thermal_resistance=path,
-        time_constant=float(argument(time_constant, "s", "time_constant", least=0.0, least_allowed=False)),
-        heating=float(argument(current, "A", "current", least=0.0) ** 2 * cold),
+        time_constant=single(time_constant, "s", "time_constant", least=0.0, least_allowed=False),
+        heating=single(current, "A", "current", least=0.0) ** 2 * cold,
         growth=float(magnitude(mosfet.resistance_temperature_coefficient, "1/kelvin")),
-        other=float(argument(other_loss, "W", "other_loss", least=0.0)),
+        other=single(other_loss, "W", "other_loss", least=0.0),
     )
     return from_si(plain(ROOM + rise), "degC")

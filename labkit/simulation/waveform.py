@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,7 +10,7 @@ from labkit._kernels.waveform import period_samples
 from labkit.errors import PartError
 from labkit.parts import Drive
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Amperes, Given, Seconds, Volts, argument, wrap
+from labkit.simulation._crossing import Amperes, Given, Seconds, Volts, expect_result, single, wrap
 from labkit.simulation._loop import ambient_kelvins, chopper_loop
 from labkit.simulation.duty_control import PwmOperatingPoint
 from labkit.units import magnitude
@@ -43,7 +42,7 @@ def pwm_period(drive: Drive, point: PwmOperatingPoint, duty: Given, frequency: G
     duty : float [1]
     frequency : Quantity [Hz]
     points : int
-        Samples while the switch is closed, and as many while the diode conducts.
+        Samples while the switch is closed, and as many while the diode conducts; 2 or more.
 
     Returns
     -------
@@ -52,7 +51,7 @@ def pwm_period(drive: Drive, point: PwmOperatingPoint, duty: Given, frequency: G
     Raises
     ------
     PartError
-        When there is no freewheel diode, or *point* is an array.
+        When there is no freewheel diode, *point* is an array, or its current flows backwards.
 
     Notes
     -----
@@ -68,21 +67,28 @@ def pwm_period(drive: Drive, point: PwmOperatingPoint, duty: Given, frequency: G
     2.63 volt 0.0 ampere
     """
     expect(drive, Drive, "pwm_period.drive")
+    expect_result(point, PwmOperatingPoint, "pwm_period.point", "pwm_operating_point")
     if drive.diode is None:
         raise PartError("Drive.diode", "fitted for a freewheeling current", None, "Give a Diode.")
     if np.ndim(point.speed.magnitude):
         raise PartError("point", "one operating point", "an array", "Call pwm_operating_point with single values.")
+    if float(point.mean_current.magnitude) < 0.0:
+        raise PartError(
+            "pwm_period.point", "of forward current", f"{point.mean_current:.3g~P}", "Take away what drives the shaft."
+        )
+    if not isinstance(points, int) or points < 2:
+        raise PartError("points", "a whole number, 2 or more", repr(points), "40 draw a smooth curve.")
     air = ambient_kelvins(drive)
-    volts = np.asarray(magnitude(drive.supply.voltage, "V"), dtype=np.float64)
-    extinction = float(magnitude(point.extinction_time, "s"))
+    loop = chopper_loop(drive, np.zeros(()), air, air)
+    behind = magnitude(point.supply_voltage, "V") + loop.source_resistance * magnitude(point.mean_current, "A")
     samples = period_samples(
-        chopper_loop(drive, volts, air, air),
+        loop._replace(supply_voltage=np.asarray(behind)),
         emf=float(magnitude(point.emf, "V")),
-        frequency=float(argument(frequency, "Hz", "frequency", least=0.0, least_allowed=False)),
-        duty=float(argument(duty, "", "duty", least=0.0, most=1.0)),
+        frequency=single(frequency, "Hz", "frequency", least=0.0, least_allowed=False),
+        duty=single(duty, "", "duty", least=0.0, most=1.0),
         start=float(magnitude(point.minimum_current, "A")),
         peak=float(magnitude(point.peak_current, "A")),
-        extinction=extinction if math.isfinite(extinction) else math.inf,
+        extinction=float(magnitude(point.extinction_time, "s")),
         points=points,
     )
     return wrap(PwmPeriod, samples._asdict())

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +19,7 @@ from labkit._kernels.heat import (
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Motor
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Amperes, Celsius, Given, Ohms, Watts, argument, wrap
+from labkit.simulation._crossing import Amperes, Celsius, Given, Ohms, Watts, argument, expect_one, single, wrap
 from labkit.simulation._loop import COPPER_25, needed
 from labkit.simulation.switch import ROOM
 from labkit.units import Q_, Quantity, from_si, magnitude
@@ -82,7 +83,8 @@ def winding_temperature(
     Notes
     -----
     Winding to housing to air; heat I²·R₂₅·(1 + α·(T - 25 °C)), α of standard copper (IEC 60028): both cases in closed
-    form. All of R counts as copper, which brushes are not. Friction and iron are not counted.
+    form. All of R counts as copper, which brushes are not; their drop takes its part of the voltage, and makes its heat
+    elsewhere. Friction and iron are not counted.
 
     Examples
     --------
@@ -125,15 +127,17 @@ def _runaway(begins: float) -> str:
     )
 
 
-def _heating(motor: Motor, current: Given | None, voltage: Given | None) -> Floats:
-    """Return the heat [W] that the winding would make at 25 °C."""
+def _heating(
+    motor: Motor, current: Given | None, voltage: Given | None, *, read: Callable[..., Floats | float] = argument
+) -> Floats:
+    """Return the heat [W] that the winding would make at 25 °C; on a voltage, held and behind its brushes' drop."""
     cold = float(magnitude(motor.resistance, "ohm"))
-    if (current is None) == (voltage is None):
-        raise PartError("current", "given, or else voltage", "both" if current else None, "Give one of the two.")
+    expect_one(current, voltage, ("current", "voltage"))
     if current is not None:
-        return cold * argument(current, "A", "current") ** 2
+        return np.asarray(cold * read(current, "A", "current") ** 2)
     assert voltage is not None  # noqa: S101 (for the type checker)
-    return argument(voltage, "V", "voltage") ** 2 / cold
+    across = np.abs(read(voltage, "V", "voltage")) - float(magnitude(motor.brush_drop, "V"))
+    return np.asarray(np.maximum(across, 0.0) ** 2 / cold)
 
 
 def thermal_body(motor: Motor, ambient: Given) -> TwoBodySI:
@@ -146,7 +150,7 @@ def thermal_body(motor: Motor, ambient: Given) -> TwoBodySI:
         winding_capacity=winding / inner,
         housing_capacity=housing / outer,
         growth=COPPER_25,
-        ambient=float(argument(ambient, "degC", "ambient", least=-200.0)) - ROOM,
+        ambient=single(ambient, "degC", "ambient", least=-200.0) - ROOM,
     )
 
 
@@ -199,8 +203,8 @@ def time_to_winding_limit(
         raise PartError(
             "Motor.max_winding_temperature", "known for this calculation", None, "Give it in degC, or a limit."
         )
-    heating = float(_heating(motor, current, voltage))
-    rise = float(argument(top, "degC", "limit", least=-273.15)) - ROOM
+    heating = float(_heating(motor, current, voltage, read=single))
+    rise = single(top, "degC", "limit", least=-273.15) - ROOM
     return from_si(time_to_rise(thermal_body(motor, ambient), heating, rise, on_voltage=voltage is not None), "s")
 
 
@@ -254,8 +258,10 @@ def intermittent_winding_temperature(
     """
     expect(motor, Motor, "intermittent_winding_temperature.motor")
     body = thermal_body(motor, ambient)
-    on, off = (float(argument(t, "s", n, least=0.0)) for n, t in (("on_time", on_time), ("off_time", off_time)))
-    rises = periodic_rises(body, float(_heating(motor, current, None)), on, off)
+    on, off = (single(t, "s", n, least=0.0) for n, t in (("on_time", on_time), ("off_time", off_time)))
+    if on + off == 0.0:
+        raise PartError("on_time, off_time", "more than zero together", "0 s", "Say how long it runs and rests.")
+    rises = periodic_rises(body, float(_heating(motor, current, None, read=single)), on, off)
     if rises is None:
         raise NoSolutionError(
             "Thermal runaway: each turn leaves the winding hotter. Give less current, or longer rests."

@@ -98,8 +98,8 @@ def winding_warming(
     expect_one(current, voltage, ("current", "voltage"))
     given = argument(time, "s", "time", least=0.0)
     times = np.atleast_1d(given)
-    if np.any(np.diff(times) <= 0.0):
-        raise PartError("time", "rising", "times that go back or stand still", "Sort them.")
+    if times.ndim > 1 or np.any(np.diff(times) <= 0.0):
+        raise PartError("time", "a row of rising instants", str(time)[:80], "Sort them.")
     cold = float(magnitude(motor.resistance, "ohm"))
     if current is not None:
         first, ratio = single(current, "A", "current"), np.inf

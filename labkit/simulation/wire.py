@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from labkit.errors import NoSolutionError, PartError
-from labkit.simulation._crossing import Given, argument, plain
+from labkit.simulation._crossing import Given, argument, plain, single
 from labkit.simulation._loop import COPPER_20
 from labkit.units import Q_, Quantity, from_si
 
@@ -52,7 +52,7 @@ def awg_diameter(gauge: int | str) -> Quantity:
     >>> print(awg_diameter(24).to("mm").round(3), awg_diameter("4/0").to("inch").round(3))
     0.511 millimeter 0.46 inch
     """
-    thick = {"0/1": 0, "1/0": 0, "2/0": -1, "3/0": -2, "4/0": -3}
+    thick = {"1/0": 0, "2/0": -1, "3/0": -2, "4/0": -3}
     text = str(gauge).strip()
     number = thick.get(text, int(text) if text.isdecimal() else None)
     if number is None or isinstance(gauge, bool) or number > 50:
@@ -107,7 +107,8 @@ def wire_resistance(
 
 def _cross_section(gauge: int | str | None, diameter: Given | None, area: Given | None) -> NDArray[np.float64]:
     if sum(each is not None for each in (gauge, diameter, area)) != 1:
-        raise PartError("gauge, diameter, area", "one of the three", "none or several", "Give one of them.")
+        got = "none" if gauge is diameter is area is None else "several"
+        raise PartError("gauge, diameter, area", "one of the three", got, "Give one of them.")
     if area is not None:
         return argument(area, "m**2", "area", least=0.0, least_allowed=False)
     across = awg_diameter(gauge) if gauge is not None else diameter
@@ -224,7 +225,7 @@ def zero_resistance_temperature(
     >>> print(zero_resistance_temperature().round(1))
     -234.5 degree_Celsius
     """
-    alpha = float(argument(coefficient, "1/kelvin", "coefficient"))
+    alpha = single(coefficient, "1/kelvin", "coefficient")
     if alpha == 0.0:
         raise NoSolutionError("A resistance that does not change with temperature never reaches zero.")
-    return from_si(float(argument(coefficient_temperature, "degC", "coefficient_temperature")) - 1.0 / alpha, "degC")
+    return from_si(single(coefficient_temperature, "degC", "coefficient_temperature") - 1.0 / alpha, "degC")

@@ -74,6 +74,7 @@ def _drive(**changes):
         (lambda: simulate(_drive(), always_on(), "1 ms", speed="50 Hz"), "simulate.speed", "50 Hz"),
         (lambda: simulate(_drive(), always_on(), "1 ms", current=Q_(float("nan"), "A")), "simulate.current", "nan"),
         (lambda: simulate(_drive(), always_on(), "1 ms", samples=1), "simulate.samples", "1"),
+        (lambda: simulate(_drive(), always_on(), "1 ms", samples=10**13), "simulate.samples", "10000000000000"),
         (lambda: simulate(_drive(), always_on(), "1 ms", samples=Q_([2.0, 1.0], "us")), "simulate.samples", "2"),
         (lambda: simulate(_drive(), always_on(), "1 ms", tolerance=0), "simulate.tolerance", "0"),
         (lambda: simulate(_drive(motor={"inductance": None}), always_on(), "1 ms"), "Motor.inductance", "None"),

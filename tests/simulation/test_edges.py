@@ -22,12 +22,14 @@ from labkit.simulation import (
     internal_resistance,
     loaded_supply,
     operating_point,
+    pick,
     preferred_value,
     preferred_values,
     reflected_load,
     resistance_at,
     ripple_harmonics,
     speed_response,
+    switch_off_course,
     time_to_current,
     wire_resistance,
     zero_resistance_temperature,
@@ -128,6 +130,20 @@ def test_a_fan_and_a_short_brake_a_coasting_shaft():
     assert float((shorted.mechanical_loss + shorted.electrical_loss).magnitude) == pytest.approx(
         float(shorted.kinetic_energy.magnitude), rel=1e-10
     )
+
+
+def test_one_point_is_picked_with_what_all_share():
+    """A result may hold single values beside its rows: they stay as they are."""
+    course = switch_off_course(TUNNEL, Q_([1e-6, 1e-5], "s"), "0.4 A")
+    last = pick(course, 1)
+
+    assert last.current == course.current[1]
+    assert last.decay_time == course.decay_time
+
+
+def test_preferred_values_of_any_unit():
+    """3.1 cm² is next to 3.0 cm² in E24, whatever the unit is made of."""
+    assert preferred_value(Q_("3.1 cm**2")) == Q_("3.0 cm**2")
 
 
 LINE = {"voltage": "5 V", "no_load_speed": "3100 rpm", "no_load_current": "26 mA", "stall_torque": "6.86 mN*m"}

@@ -20,6 +20,7 @@ from labkit.simulation import (
     steady_temperature,
     time_to_winding_limit,
     winding_temperature,
+    winding_warming,
 )
 from labkit.testing import assert_quantity_close
 from labkit.units import Q_
@@ -108,6 +109,27 @@ def test_a_stalled_winding_has_a_time_and_a_current_a_limit():
         winding_temperature(MOTOR, current="1.7 A")
 
 
+def test_brushes_take_their_drop_of_the_voltage():
+    """6 V less 1 V on a held winding makes (5 V)²/R(T) of heat, and gets as hot as its course through time."""
+    motor = dataclasses.replace(MOTOR, brush_drop="1 V")
+    held = winding_temperature(motor, voltage="6 V")
+    watts = 5.0**2 / float(held.resistance.magnitude)
+
+    assert float(held.power.magnitude) == pytest.approx(watts, rel=1e-12)
+    course = winding_warming(motor, "20 hour", voltage="6 V")
+    assert_quantity_close(held.winding.to("kelvin"), course.winding.to("kelvin"), relative=1e-6)
+    assert winding_temperature(motor, voltage="0.9 V").power.magnitude == 0.0
+
+
+def test_a_current_far_beyond_has_its_time_as_well():
+    """At 1 kA nothing leaves the winding: C·dT/dt = I²R·(1 + αΔT), so that t = C/(I²R·α)·ln(1 + α·105 K)."""
+    capacity = float(MOTOR.winding_time_constant.m_as("s")) / float(MOTOR.winding_to_housing.m_as("kelvin/W"))
+    alpha = 0.00393 / (1 + 0.00393 * 5)
+    expected = capacity / (1e6 * 2.8 * alpha) * np.log(1 + alpha * 105)
+
+    assert time_to_winding_limit(MOTOR, current="1 kA").m_as("s") == pytest.approx(expected, rel=1e-4)
+
+
 def test_resting_helps():
     """Running one part in four at twice the current is as hot as always at the current itself, if it is quick."""
     turn = intermittent_winding_temperature(MOTOR, current="1.6 A", on_time="0.01 s", off_time="0.03 s")
@@ -163,6 +185,26 @@ REFUSED = {
     "hopeless": (lambda: heat_sink_resistance("50 W", "3 K/W"), "No heat sink is good enough"),
     "nothing to go through": (lambda: steady_temperature("1 W"), "thermal_resistances must be at least one"),
     "no stage": (lambda: duty_cycle_temperature([], **CYCLE), "stages must be at least one"),
+    "no cycle": (
+        lambda: duty_cycle_temperature([("1 K/W", "1 s")], power="1 W", on_time="0 s", off_time="0 s"),
+        "on_time, off_time must be more than zero together",
+    ),
+    "neither on nor off": (
+        lambda: intermittent_winding_temperature(MOTOR, current="1 A", on_time="0 s", off_time="0 s"),
+        "on_time, off_time must be more than zero together",
+    ),
+    "both, one of them nothing": (
+        lambda: winding_temperature(MOTOR, current=Q_(0, "A"), voltage="1 V"),
+        "current must be given, or else voltage; got both",
+    ),
+    "both, one of them a row": (
+        lambda: winding_temperature(MOTOR, current=Q_([1.0, 2.0], "A"), voltage="1 V"),
+        "current must be given, or else voltage; got both",
+    ),
+    "so cold that the line ends": (
+        lambda: junction_temperature(MOSFET, "1 A", ambient="-250 degC"),
+        "temperature must be where the on-resistance is still positive",
+    ),
     "half a stage": (lambda: duty_cycle_temperature([("1 K/W",)], **CYCLE), "stages must be pairs"),
 }
 

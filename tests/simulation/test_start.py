@@ -136,9 +136,10 @@ def test_a_larger_buffer_never_leaves_the_board_less():
 
 
 def test_times_that_are_no_row_are_refused():
-    """One instant alone, at the start, is no course."""
-    with pytest.raises(PartError, match="rising instants"):
-        motor_start(TUNNEL, Q_([0.0], "s"))
+    """One instant alone, at the start, is no course; nor are instants that go back."""
+    for times in ([0.0], [0.0, 0.2, 0.1]):
+        with pytest.raises(PartError, match=r"motor_start\.times must be a row of rising instants"):
+            motor_start(TUNNEL, Q_(times, "s"))
 
 
 def test_a_motor_is_no_drive():

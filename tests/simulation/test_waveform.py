@@ -1,10 +1,12 @@
 """The sampled period agrees with the means that the chopper finds without sampling."""
 
+import dataclasses
+
 import pytest
 from scipy.integrate import trapezoid
 
 from labkit.errors import PartError
-from labkit.parts import Drive, Motor, Supply, desk_wind_tunnel
+from labkit.parts import Drive, Load, Motor, Supply, desk_wind_tunnel
 from labkit.simulation import pwm_operating_point, pwm_period
 from labkit.testing import assert_quantity_close
 from labkit.units import Q_
@@ -43,6 +45,29 @@ def test_a_period_ends_where_the_next_begins(duty, frequency):
     assert_quantity_close(period.current[0], period.current[-1], absolute=Q_(1e-9, "A"))
     assert_quantity_close(point.peak_current, period.current.max(), absolute=Q_(1e-9, "A"))
     assert_quantity_close(Q_(1, "") / Q_(frequency), period.time[-1], relative=1e-12)
+
+
+def test_the_curve_is_that_of_the_voltage_which_the_point_was_settled_on():
+    """Behind a buffer capacitor, or on another voltage than the supply's, the curve has the point's mean and peak."""
+    drive = desk_wind_tunnel()
+    supply = dataclasses.replace(drive.supply, capacitance="470 uF", capacitor_resistance="50 mOhm")
+    buffered = dataclasses.replace(drive, supply=supply)
+    weak = pwm_operating_point(drive, 0.4, "2 kHz", voltage="4 V")
+    for circuit, point in ((buffered, pwm_operating_point(buffered, 0.4, "2 kHz")), (drive, weak)):
+        period = pwm_period(circuit, point, 0.4, "2 kHz", points=400)
+
+        assert_quantity_close(point.peak_current, period.current.max(), relative=1e-9)
+        assert_quantity_close(point.mean_current, mean(period, period.current), relative=1e-4)
+
+
+def test_a_current_that_flows_back_is_refused():
+    """A weight that drives the motor into the supply: no curve of zeros in its place."""
+    drive = dataclasses.replace(desk_wind_tunnel(), load=Load(weight="-4 mN*m"))
+    point = pwm_operating_point(drive, 0.4, "2 kHz")
+
+    assert point.mean_current.magnitude < -0.5
+    with pytest.raises(PartError, match=r"pwm_period\.point must be of forward current; got -0\.631 A"):
+        pwm_period(drive, point, 0.4, "2 kHz")
 
 
 def test_once_the_current_has_stopped_the_terminals_show_the_generator_emf():

@@ -82,7 +82,9 @@ def test_bad_input_is_named():
     """Both or neither of current and voltage, times that go back, an unknown path: each refused with its remedy."""
     with pytest.raises(PartError, match=r"current must be given, or else voltage; got both\. Give one of the two"):
         winding_warming(MOTOR, "1 s", current="1 A", voltage="6 V")
-    with pytest.raises(PartError, match=r"time must be rising; got times that go back or stand still\. Sort them"):
+    with pytest.raises(
+        PartError, match=r"time must be a row of rising instants; got \[0\.0 3\.0 2\.0\] second\. Sort them"
+    ):
         winding_warming(MOTOR, Q_([0, 3, 2], "s"), voltage="6 V")
     with pytest.raises(PartError, match=r"winding_warming\.motor must be a Motor; got a Drive\. Give its \.motor"):
         winding_warming(desk_wind_tunnel(), "1 s", current="1 A")
