@@ -8,7 +8,6 @@ from typing import NamedTuple
 from labkit.parts import Motor, Supply
 from labkit.parts._fields import expect
 from labkit.simulation._loop import Loads
-from labkit.simulation.sources import loaded_supply
 from labkit.simulation.steady import OperatingPoint, operating_point
 from labkit.units import Quantity
 
@@ -45,7 +44,8 @@ def motor_on_supply(supply: Supply, motor: Motor, load: Loads | None = None) -> 
     Notes
     -----
     The current is that of a motor whose winding has the source's resistance in it as well, on the source's own voltage;
-    powers and efficiency are then counted at the real terminals. A current limit of the source is not applied.
+    powers and efficiency are then counted at the real terminals. A load that drives the motor beyond the source's
+    voltage charges the source. A current limit of the source is not applied.
 
     Examples
     --------
@@ -58,6 +58,5 @@ def motor_on_supply(supply: Supply, motor: Motor, load: Loads | None = None) -> 
     expect(supply, Supply, "motor_on_supply.supply")
     expect(motor, Motor, "motor_on_supply.motor")
     behind = dataclasses.replace(motor, resistance=motor.resistance + supply.internal_resistance)
-    current = operating_point(behind, supply.voltage, load).current
-    voltage = loaded_supply(supply, current=current).voltage
+    voltage = supply.voltage - supply.internal_resistance * operating_point(behind, supply.voltage, load).current
     return OnSupply(operating_point(motor, voltage, load), voltage)

@@ -55,3 +55,12 @@ def test_many_loads_at_once_and_a_free_shaft_gives_exactly_nothing():
     assert both.point.shaft_torque.magnitude[0] == 0.0
     assert both.point.shaft_power.magnitude[0] == 0.0
     assert_quantity_close(Q_(4.6 / 5.3, "A"), both.point.current[1], relative=1e-9)
+
+
+def test_a_load_that_drives_the_motor_charges_the_source():
+    """A weight of 2 mN·m against 0.594 mN·m of friction feeds (2 - 0.594)/5.4 A back through 0.6 Ω: 6.156 V."""
+    settled = motor_on_supply(TUNNEL.supply, TUNNEL.motor, Load(weight="-2 mN*m"))
+    amps = (2.0 - 0.594) / 5.4
+
+    assert settled.point.current.m_as("A") == pytest.approx(-amps, rel=1e-9)
+    assert settled.voltage.m_as("V") == pytest.approx(6.0 + 0.6 * amps, rel=1e-9)
