@@ -10,9 +10,8 @@ import numpy as np
 
 from labkit._kernels.engine.circuit import DriveSI, LoopSI, SwitchSI
 from labkit._kernels.engine.readings import Bench, bench
-from labkit.errors import PartError
 from labkit.parts import Bipolar, Drive, Mosfet
-from labkit.simulation._loop import ambient_kelvins, brakes, copper_factor, needed
+from labkit.simulation._loop import ambient_kelvins, brakes, copper_factor, needed, refuse_early_breakdown
 from labkit.simulation.switch import gate_volts, saturation_current, switch_path
 from labkit.units import from_si, magnitude
 
@@ -106,15 +105,8 @@ def _floats(
 def _switches(drive: Drive, voltage: float, junction: float) -> tuple[SwitchSI, SwitchSI]:
     """Return the open and the closed switch; a gate below the threshold leaves the closed one open."""
     switch = drive.switch
-    given = switch.breakdown_voltage
-    breakdown = math.inf if given is None else float(magnitude(given, "V"))
-    drop = 0.0 if drive.diode is None else float(magnitude(drive.diode.forward_voltage, "V"))
-    if breakdown <= voltage + drop:
-        raise PartError(
-            f"{type(switch).__name__}.breakdown_voltage",
-            f"above the supply and the diode's drop, {voltage + drop:g} V",
-            f"{given:~P}", "Take a transistor for a higher voltage.",
-        )  # fmt: skip
+    refuse_early_breakdown(drive, voltage)
+    breakdown = math.inf if switch.breakdown_voltage is None else float(magnitude(switch.breakdown_voltage, "V"))
     gate = gate_volts(drive)
     resistance, own_drop, body = switch_path(switch, gate, np.asarray(junction))
     body = math.inf if math.isnan(body) else body

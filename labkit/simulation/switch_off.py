@@ -30,7 +30,7 @@ class TurnOff:
 
     #: From the opening to zero current.
     decay_time: Seconds
-    #: Across the transistor, at the opening.
+    #: Across the transistor, at the opening; without a current, what supply and generator EMF leave.
     peak_switch_voltage: Volts
     #: Across the winding's inductance, at the opening: the switch-off kick, of the sign that keeps the current going.
     kick_voltage: Volts
@@ -103,13 +103,13 @@ def turn_off_transient(drive: Drive, current: Given, speed: Given = "0 rad/s") -
     expect(drive, Drive, "turn_off_transient.drive")
     loop = opened_loop(drive, current, speed)
     amps, emf, opposing, ohms = loop.current, loop.emf, loop.opposing, loop.ohms
-    inductance, path = loop.inductance, loop.path
+    inductance, path, flows = loop.inductance, loop.path, amps > 0.0
     course = decay(amps, opposing, np.asarray(ohms), np.asarray(inductance))
     refuse_endless(drive, loop, course.time)
     floats: dict[str, Any] = {
         "decay_time": course.time,
-        "peak_switch_voltage": path["switch_volts"] + path["diode_ohms"] * amps,
-        "kick_voltage": opposing + ohms * amps,
+        "peak_switch_voltage": np.where(flows, path["switch_volts"] + path["diode_ohms"] * amps, path["supply"] - emf),
+        "kick_voltage": np.where(flows, opposing + ohms * amps, 0.0),
         "emf": emf,
         "peak_current": amps,
         "stored_energy": 0.5 * inductance * amps**2,
@@ -173,7 +173,7 @@ def refuse_endless(drive: Drive, loop: OpenedLoop, decay_time: Floats) -> None:
 def _path(drive: Drive) -> dict[str, float]:
     """Return what the current meets on its way [V, ohm]: the freewheel diode, or a transistor that breaks down."""
     supply = float(magnitude(drive.supply.voltage, "V"))
-    none = dict.fromkeys(("fed", "diode_drop", "diode_ohms", "breakdown", "source_ohms"), 0.0)
+    none = dict.fromkeys(("fed", "diode_drop", "diode_ohms", "breakdown", "source_ohms"), 0.0) | {"supply": supply}
     if drive.diode is not None:
         drop, slope = (
             float(magnitude(drive.diode.forward_voltage, "V")),

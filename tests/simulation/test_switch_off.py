@@ -97,10 +97,13 @@ def test_a_turning_shaft_shortens_the_decay():
 
 
 def test_no_current_needs_no_time():
-    """Zero current: no time, no energy."""
-    result = turn_off_transient(TUNNEL, "0 A")
+    """Zero current: no time, no energy and no kick, with a diode or without; the drain rests at supply less EMF."""
+    for drive in (TUNNEL, BARE):
+        result = turn_off_transient(drive, "0 A", "500 rad/s")
 
-    assert _si(result.decay_time) == _si(result.diode_energy) == _si(result.stored_energy) == 0.0
+        assert _si(result.decay_time) == _si(result.diode_energy) == _si(result.stored_energy) == 0.0
+        assert _si(result.kick_voltage) == 0.0
+        assert _si(result.peak_switch_voltage) == pytest.approx(6.0 - 5.4e-3 * 500)
 
 
 def test_what_cannot_be_is_refused():
