@@ -36,8 +36,9 @@ from labkit.bench._meters import Meter
 from labkit.bench._problem import Problem
 from labkit.bench._procedures import Procedure, SheetTable, procedure, procedures
 from labkit.bench._reading import read_bench, read_bench_text
-from labkit.bench._record import BenchRecord, BenchTable, bench_record
+from labkit.bench._record import BenchRecord, bench_record
 from labkit.bench._shunt import Shunt
+from labkit.bench._table import BenchTable
 from labkit.bench.demo import demo_bench
 from labkit.bench.practice import practice_bench
 

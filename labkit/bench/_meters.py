@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+import numpy as np
+import pint
+
 from labkit.errors import BenchError, UnitError
 from labkit.units import Q_, Quantity
 
@@ -55,15 +58,21 @@ class Meter:
     resolution: Quantity | None = None
 
     def __post_init__(self) -> None:
-        """Refuse what no meter's manual says."""
-        if not 0 <= self.percent <= 50:
-            raise BenchError(
-                f"Meter.percent must be from 0 to 50; got {self.percent}. Copy it from the meter's manual."
-            )
-        if not 0 <= self.counts <= 1000:
-            raise BenchError(
-                f"Meter.counts must be from 0 to 1000; got {self.counts}. Copy it from the meter's manual."
-            )
+        """Refuse what no meter's manual says; a resolution of 1 °C is a difference, and no temperature."""
+        for name, most in (("percent", 50), ("counts", 1000)):
+            size = getattr(self, name)
+            if isinstance(size, bool) or not isinstance(size, (int, float)) or not 0 <= size <= most:
+                raise BenchError(
+                    f"Meter.{name} must be from 0 to {most}; got {size!r}. Copy it from the meter's manual."
+                )
+        if self.resolution is None:
+            return
+        step = Q_(self.resolution) if isinstance(self.resolution, str) else self.resolution
+        if not isinstance(step, pint.Quantity) or np.ndim(step.magnitude):
+            raise BenchError(f"Meter.resolution must be one quantity, such as '1 mV'; got {self.resolution!r}.")
+        if str(step.units) == "degree_Celsius":
+            step = Q_(step.magnitude, "kelvin")
+        object.__setattr__(self, "resolution", step)
 
     @classmethod
     def from_text(cls, text: str) -> Meter:

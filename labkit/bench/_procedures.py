@@ -142,6 +142,8 @@ def procedure(name: str) -> Procedure:
     >>> procedure("diode").title
     'Forward drop of the freewheel diode'
     """
+    if not isinstance(name, str):
+        raise BenchError(f"procedure.name must be text; got {name!r}. Write procedure('diode').")
     wanted = " ".join(name.lower().replace("-", " ").replace("_", " ").split())
     plain = {one.name.replace(",", ""): one for one in procedures()}
     if (exact := plain.get(wanted.replace(",", ""))) is not None:

@@ -13,9 +13,10 @@ from pint.facets.plain import PlainUnit
 from labkit.bench._layout import SHUNT, TABLES, Heading, find_table, guess_table, read_heading
 from labkit.bench._meters import METERS, Meter
 from labkit.bench._problem import Problem
-from labkit.bench._record import BenchRecord, BenchTable, bench_record, checked_meter
+from labkit.bench._record import BenchRecord, bench_record, checked_meter
 from labkit.bench._rows import Fault, read_rows, split_cells
 from labkit.bench._shunt import Shunt
+from labkit.bench._table import BenchTable
 from labkit.bench._text import lines_of
 from labkit.bench._workbook import lines_of_workbook
 from labkit.errors import BenchError
@@ -214,6 +215,8 @@ def read_bench(path: str | os.PathLike[str]) -> BenchRecord:
     FileNotFoundError, PermissionError, IsADirectoryError
         As for any file.
     """
+    if not isinstance(path, str | os.PathLike):
+        raise BenchError(f"read_bench.path must be the name of a file; got {path!r}. Write read_bench('my-motor.csv').")
     file = Path(path)
     lines = lines_of_workbook(file) if file.suffix.lower() in (".xlsx", ".xlsm") else lines_of(file)
     return _record(lines, file.name)
@@ -233,6 +236,8 @@ def read_bench_text(text: str, source: str = "readings") -> BenchRecord:
     >>> len(record.generator)
     2
     """
+    if not isinstance(text, str):
+        raise BenchError(f"read_bench_text.text must be text; got {repr(text)[:80]}. For a file, take read_bench.")
     return _record(text.splitlines(), source)
 
 

@@ -1,118 +1,27 @@
-"""What was measured: tables of quantities, the meters that read them, and what could not be read."""
+"""What was measured on one motor: its tables, the meters that read them, and what could not be used."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from labkit.bench._layout import QUANTITIES, SHUNT, TABLES
+from labkit.bench._layout import QUANTITIES, TABLES
 from labkit.bench._meters import METERS, Meter
 from labkit.bench._problem import Problem
+from labkit.bench._table import BenchTable
 from labkit.errors import BenchError
-from labkit.units import Quantity, convertible, in_unit, magnitude
+from labkit.units import Quantity, convertible
 
-__all__ = ["BenchRecord", "BenchTable", "bench_record", "checked_meter"]
+__all__ = ["BenchRecord", "bench_record", "checked_meter", "expect_record"]
 
 _MOST_LISTED = 50
 #: In coherent SI; no meter on a bench reads more, and one over it is zero.
 _LARGEST = 1e12
 #: A source is read without a load as well.
 _FROM_ZERO = ("source resistance", "pin resistance")
-
-
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class BenchTable:
-    """The usable readings of one kind; all columns have one length.
-
-    Parameters
-    ----------
-    kind : str
-        A name of ``TABLES``.
-    voltage, current, speed, torque, time, temperature, inductance : Quantity, shape (n,), optional
-        In the unit they were read in.
-    position : array of float, shape (n,), optional
-        A label of the rotor position; equal numbers are one position.
-    line : array of int, shape (n,), optional
-        The line of the file each reading stands on; 1 to n where not given.
-    step : mapping of column to Quantity, optional
-        One step of the last digit written; where not given, found from the values.
-    """
-
-    kind: str
-    voltage: Quantity | None = None
-    current: Quantity | None = None
-    speed: Quantity | None = None
-    torque: Quantity | None = None
-    time: Quantity | None = None
-    temperature: Quantity | None = None
-    inductance: Quantity | None = None
-    position: NDArray[np.float64] | None = None
-    line: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, dtype=np.int64))
-    step: Mapping[str, Quantity] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        """Check kind, units and lengths, and fill in lines and steps."""
-        if self.kind not in TABLES:
-            raise BenchError(f"BenchTable.kind must be one of {', '.join(TABLES)}; got {self.kind!r}.")
-        layout = TABLES[self.kind]
-        for group in layout.needs:
-            if all(getattr(self, name) is None for name in group):
-                raise BenchError(f"A table of {self.kind} needs a column of {' or '.join(group)}: {layout.meaning}.")
-        for name in self.columns:
-            in_unit(getattr(self, name), QUANTITIES[name], f"{self.kind}: {name}")
-        lengths = {name: np.shape(getattr(self, name).magnitude) for name in self.columns}
-        if len(set(lengths.values())) != 1 or len(next(iter(lengths.values()))) != 1:
-            raise BenchError(f"The columns of {self.kind} must be lists of one length; got {lengths}.")
-        steps = {name: self.step.get(name, _last_digit(getattr(self, name))) for name in self.columns}
-        object.__setattr__(self, "step", steps)
-        if len(self.line) != len(self):
-            object.__setattr__(self, "line", np.arange(1, len(self) + 1))
-
-    @property
-    def columns(self) -> tuple[str, ...]:
-        """The names of the columns of quantities that are there."""
-        known = (name for name in QUANTITIES if name not in ("position", SHUNT))
-        return tuple(name for name in known if getattr(self, name) is not None)
-
-    def __len__(self) -> int:
-        return len(getattr(self, self.columns[0]).magnitude)
-
-    def si(self, column: str) -> NDArray[np.float64] | None:
-        """Return a column as floats in coherent SI, or ``None`` when it was not read."""
-        quantity = getattr(self, column)
-        if quantity is None:
-            return None
-        values: NDArray[np.float64] = np.asarray(magnitude(quantity, QUANTITIES[column], column), dtype=np.float64)
-        return values
-
-    def rows(self, keep: NDArray[np.bool_]) -> BenchTable:
-        """Return the table with only the rows where *keep* is true."""
-        chosen = {name: getattr(self, name)[keep] for name in self.columns}
-        position = None if self.position is None else self.position[keep]
-        return replace(self, **chosen, position=position, line=self.line[keep])
-
-
-def _last_digit(values: Quantity) -> Quantity:
-    """Return one step of the last decimal that *values* seem to have been written with.
-
-    A number in a notebook has lost the zeros at its end, so the step is at most a five-hundredth of the largest.
-
-    >>> print(_last_digit(Quantity(np.array([0.412, 0.8]), "V")))
-    0.001 volt
-    >>> print(_last_digit(Quantity(np.array([6.0]), "V")))
-    0.012 volt
-    """
-    difference = (values[:1] - values[:1]).units  # a step of 1 °C is no temperature
-    numbers = np.asarray(values.magnitude, dtype=float)[:1000]
-    numbers = numbers[np.isfinite(numbers)]
-    coarsest = float(np.max(np.abs(numbers), initial=0.0)) / 500
-    for decimals in range(16):
-        if np.all(np.abs(np.round(numbers, decimals) - numbers) <= 4e-16 * np.abs(numbers)):
-            return Quantity(min(10.0**-decimals, coarsest), difference)
-    return Quantity(0.0, difference)
 
 
 def _size(values: Quantity) -> NDArray[np.float64]:
@@ -198,12 +107,21 @@ class BenchRecord:
         return tuple(table for table in tables if table is not None)
 
 
-def _join(tables: Sequence[BenchTable]) -> BenchTable:
-    """Return tables of one kind as one, in the units of the first."""
+def _join(tables: Sequence[BenchTable], source: str, problems: list[Problem]) -> BenchTable:
+    """Return tables of one kind as one, in the units of the first; what not all of them have becomes a problem."""
     first = tables[0]
     if len(tables) == 1:
         return first
+    needs = TABLES[first.kind].needs
     shared = [name for name in first.columns if all(name in table.columns for table in tables)]
+    if not all(set(group) & set(shared) for group in needs):
+        problems += [_unlike(table, first, source, "This table is left out.") for table in tables[1:]]
+        return first
+    problems += [
+        _unlike(table, first, source, f"Only {', '.join(shared)} are used, which both have.")
+        for table in tables[1:]
+        if set(table.columns) != set(first.columns)
+    ]
     joined, steps = {}, {}
     for name in shared:
         unit = getattr(first, name).units
@@ -219,6 +137,25 @@ def _join(tables: Sequence[BenchTable]) -> BenchTable:
         position = np.concatenate(labels)
     line = np.concatenate([table.line for table in tables])
     return BenchTable(kind=first.kind, **joined, position=position, line=line, step=steps)
+
+
+def _unlike(table: BenchTable, first: BenchTable, source: str, consequence: str) -> Problem:
+    return Problem(
+        source=source, line=int(table.line[0]), read=f"a table of {table.kind} with {', '.join(table.columns)}",
+        expected=f"{', '.join(first.columns)}, as in the first of them", consequence=consequence,
+    )  # fmt: skip
+
+
+def expect_record(value: object, where: str) -> None:
+    """Refuse what is no record of readings, such as the name of a file.
+
+    Raises
+    ------
+    BenchError
+    """
+    if not isinstance(value, BenchRecord):
+        name = where.partition(".")[0]
+        raise BenchError(f"{name} takes readings; got {repr(value)[:80]}. Read the file first: {name}(read_bench(…)).")
 
 
 def bench_record(
@@ -255,6 +192,11 @@ def bench_record(
     >>> print(record.problems[0])
     bench record, line 2, column 'current': read 0.0 mA, expected a current other than zero. This reading is left out.
     """
+    for name, given in (("meters", meters), ("notes", notes)):
+        if given is not None and not isinstance(given, Mapping):
+            raise BenchError(
+                f"bench_record.{name} must map names to text; got {given!r}. Write {{'voltmeter': '1 %'}}."
+            )
     listed, known = list(problems), {}
     for name, meter in (meters or {}).items():
         if name not in METERS:
@@ -262,10 +204,12 @@ def bench_record(
         known[METERS[name]] = checked_meter(Meter.from_text(meter) if isinstance(meter, str) else meter, METERS[name])
     usable: dict[str, list[BenchTable]] = {}
     for table in tables:
+        if not isinstance(table, BenchTable):
+            raise BenchError(f"bench_record takes tables; got {repr(table)[:80]}. Write BenchTable(kind=…, …).")
         kept = _checked(table, source, listed)
         if kept is not None:
             usable.setdefault(table.kind, []).append(kept)
-    joined = {kind: found if TABLES[kind].trace else [_join(found)] for kind, found in usable.items()}
+    joined = {kind: found if TABLES[kind].trace else [_join(found, source, listed)] for kind, found in usable.items()}
     every = [(TABLES[kind], table) for kind, found in joined.items() for table in found]
     steady = {t.kind.replace(" ", "_"): t for layout, t in every if not layout.trace and not layout.apart}
     return BenchRecord(
@@ -287,6 +231,8 @@ def checked_meter(meter: Meter, quantity: str) -> Meter:
     BenchError
         When its resolution is in a unit of another kind.
     """
+    if not isinstance(meter, Meter):
+        raise BenchError(f"A meter is told by its accuracy, such as '0.5 % + 2 counts'; got {meter!r}.")
     if meter.resolution is not None and not convertible(meter.resolution, QUANTITIES[quantity]):
         unit = QUANTITIES[quantity]
         raise BenchError(

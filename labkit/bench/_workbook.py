@@ -54,6 +54,7 @@ def lines_of_workbook(path: Path) -> list[str]:
     BenchError
         When openpyxl is not installed, or the file is no workbook.
     """
+    path.stat()  # a missing file is told as for any other
     lines: list[str] = []
     for title, cells in sheets_of_workbook(path):
         rows = [";".join(cell.replace(";", ",") for cell in row) for row in cells]

@@ -5,9 +5,11 @@ from __future__ import annotations
 import numpy as np
 
 from labkit.bench._meters import Meter
-from labkit.bench._record import BenchRecord, BenchTable, bench_record
+from labkit.bench._record import BenchRecord, bench_record
+from labkit.bench._table import BenchTable
 from labkit.errors import BenchError
 from labkit.parts import Motor
+from labkit.parts._fields import expect, finite_quantity
 from labkit.units import Q_, Quantity, magnitude
 
 __all__ = ["practice_bench"]
@@ -49,14 +51,21 @@ def practice_bench(
     >>> read.tables[0].voltage.m_as("V").tolist()
     [0.28, 0.84]
     """
-    if not 1 <= positions <= _MOST_POSITIONS:
-        raise BenchError(f"practice_bench.positions must be 1 to {_MOST_POSITIONS}; got {positions}. Take six.")
+    expect(motor, Motor, "practice_bench.motor")
+    if not isinstance(meter, Meter):
+        raise BenchError(
+            f"practice_bench.meter must be a Meter; got {meter!r}. Write Meter.from_text('0.5 % + 2 counts')."
+        )
+    if not isinstance(positions, int) or not 1 <= positions <= _MOST_POSITIONS:
+        raise BenchError(f"practice_bench.positions must be 1 to {_MOST_POSITIONS}; got {positions!r}. Take six.")
+    low, high = (float(magnitude(finite_quantity(one, "A", "practice_bench.currents"), "A")) for one in currents)
+    wide = float(magnitude(finite_quantity(scatter, "ohm", "practice_bench.scatter"), "ohm"))
     chance, share = np.random.default_rng(seed), meter.percent / 100.0
     volt_scale, amp_scale = 1.0 + share * chance.uniform(-1.0, 1.0, 2)
     volt_zero, spin_zero, amp_zero = meter.counts * 1e-3 * chance.uniform(-1.0, 1.0, 3)
     place = np.arange(1.0, positions + 1.0)
-    film = float(magnitude(scatter, "ohm")) * chance.standard_normal(_MOST_POSITIONS)[:positions]
-    amps = np.concatenate([np.full(positions, float(magnitude(one, "A"))) for one in currents])
+    film = wide * chance.standard_normal(_MOST_POSITIONS)[:positions]
+    amps = np.repeat([low, high], positions)
     ohms = float(magnitude(motor.resistance, "ohm")) + np.tile(film, 2)
     volts = ohms * amps + float(magnitude(motor.brush_drop, "V"))
     turning = Q_(_SPEEDS + chance.uniform(-20.0, 20.0, len(_SPEEDS)), "rpm")

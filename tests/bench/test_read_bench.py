@@ -186,6 +186,33 @@ def test_tables_of_one_kind_are_joined_in_one_unit(bench_file):
     assert list(record.locked_rotor.line) == [6, 7, 16]
 
 
+@pytest.mark.parametrize(
+    ("first", "second", "words"),
+    [
+        ("voltage [V], current [A]\n0.3, 0.1", "voltage [V], torque [mN*m]\n0.6, 1.0", "This table is left out"),
+        (
+            "voltage [V], current [A], torque [mN*m]\n0.3, 0.1, 0.5",
+            "voltage [V], current [A]\n0.6, 0.2",
+            "Only voltage, current are used, which both have",
+        ),
+    ],
+)
+def test_tables_of_one_kind_with_other_columns_are_said(bench_file, first, second, words):
+    """What cannot be joined is left out with a word, and the file is read all the same."""
+    record = bench_file(f"table: locked rotor\n{first}\n\ntable: locked rotor\n{second}\n")
+    (problem,) = record.problems
+
+    assert problem.line == 7
+    assert words in problem.consequence
+    assert "current" in record.locked_rotor.columns
+
+
+def test_a_spreadsheet_that_is_not_there_is_told_as_any_file(tmp_path):
+    """It is missing; it is not "no spreadsheet that can be read"."""
+    with pytest.raises(FileNotFoundError):
+        read_bench(tmp_path / "none.xlsx")
+
+
 def test_named_positions_are_kept_apart(bench_file):
     """Rotor positions may be words; equal words are one position."""
     named = PLAIN.replace("1, 0.412", "north, 0.412").replace(
@@ -276,10 +303,14 @@ def test_record_from_a_notebook_keeps_the_same_rules():
         {"voltage": Q_([1.0, 2.0], "V")},
         {"voltage": Q_([1.0, 2.0], "V"), "current": Q_([1.0], "A")},
         {"voltage": Q_([1.0], "A"), "current": Q_([1.0], "A")},
+        {"voltage": [1.0, 2.0], "current": Q_([1.0, 2.0], "A")},
+        {"voltage": Q_([1.0, 2.0], "V"), "current": Q_([1.0, 2.0], "A"), "position": [1.0]},
+        {"voltage": Q_([1.0, 2.0], "V"), "current": Q_([1.0, 2.0], "A"), "position": ["a", "b"]},
+        {"voltage": Q_([1.0, 2.0], "V"), "current": Q_([1.0, 2.0], "A"), "line": [7]},
     ],
 )
 def test_table_that_cannot_be_is_refused(columns):
-    """A missing column, unequal lengths or a unit of another kind is refused at birth."""
+    """A missing column, unequal lengths, bare numbers or a unit of another kind is refused at birth."""
     with pytest.raises(ValueError, match="locked rotor"):
         BenchTable(kind="locked rotor", **columns)
 
