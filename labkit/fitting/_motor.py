@@ -13,6 +13,7 @@ from labkit._kernels.regression_coverage import replayed_freedom
 from labkit._kernels.regression_motor import CONSTANTS, GROUPS, POSITIONS, TABLE_COUNT, balances
 from labkit._kernels.regression_wild import standardized
 from labkit.bench import BenchRecord, Meter, bench_record
+from labkit.bench._record import expect_record
 from labkit.errors import BenchError
 from labkit.fitting._checks import faint, refuse_contradictions, unusual
 from labkit.fitting._design import STEADY, Design, design_of
@@ -69,7 +70,8 @@ def fit_motor(
     once the note ``winding temperature`` tells from where.
 
     Valid for steady readings; the brush drop is taken as independent of current, friction as constant plus a part
-    proportional to speed.
+    proportional to speed. The meters' own errors widen the uncertainty and do not weigh the readings, which costs a
+    little where one meter is far better in one table than in another.
 
     Examples
     --------
@@ -80,8 +82,7 @@ def fit_motor(
     >>> print(fit.value["resistance"].round(2))
     2.8 ohm
     """
-    if not isinstance(record, BenchRecord):
-        raise BenchError(f"fit_motor takes readings; got {record!r}. Read the file first: fit_motor(read_bench(…)).")
+    expect_record(record, "fit_motor.record")
     given = {"voltmeter": voltmeter, "ammeter": ammeter, "tachometer": tachometer, "torque meter": torque_meter}
     meters = {name: meter for name, meter in given.items() if meter is not None}
     if meters:

@@ -7,14 +7,18 @@ import os
 from typing import Any
 
 import numpy as np
+import pint
 from scipy.special import stdtrit
 
+from labkit._kernels.regression import Floats
 from labkit._kernels.spectrum import Comb, Lines, combs, lines_of, spectrum_of, wander_of
 from labkit.bench import BenchRecord
+from labkit.bench._record import expect_record
 from labkit.errors import BenchError
 from labkit.fitting._heard import HeardSpeed, OtherSpeed
 from labkit.fitting._recording import Recording, logged, read_sound
-from labkit.units import Q_, Quantity, from_si, magnitude
+from labkit.parts._fields import finite_quantity
+from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["speed_from_log", "speed_from_ripple", "speed_from_sound"]
 
@@ -91,6 +95,7 @@ def speed_from_ripple(
 
     Examples
     --------
+    >>> from labkit.units import Q_
     >>> t = np.arange(4000) / 4000
     >>> i = 0.1 + 0.01 * np.sin(2 * np.pi * 600 * t) + 0.002 * np.sin(2 * np.pi * 100 * t)
     >>> heard = speed_from_ripple(Q_(t, "s"), Q_(i, "A"), bars=3)
@@ -100,9 +105,7 @@ def speed_from_ripple(
     for name, count in (("bars", bars), ("poles", poles)):
         if not isinstance(count, int) or isinstance(count, bool) or not 1 <= count <= 100:
             raise BenchError(f"speed_from_ripple.{name} must be a whole number, 1 to 100; got {count!r}. Count them.")
-    seconds = np.asarray(magnitude(time, "s", "time"), dtype=np.float64)
-    amperes = np.asarray(magnitude(current, "A", "current"), dtype=np.float64)
-    recording = logged(seconds, amperes, "speed_from_ripple.current")
+    recording = logged(_column(time, "s", "time"), _column(current, "A", "current"), "speed_from_ripple.current")
     return _heard(recording, math.lcm(bars, poles), (slowest, fastest), "ripples", "log")
 
 
@@ -118,6 +121,7 @@ def speed_from_log(
 
     Parameters and errors as for ``speed_from_ripple``; a record without such a table is refused.
     """
+    expect_record(record, "speed_from_log.record")
     table = next((table for table in record.apart if table.kind == "running current"), None)
     if table is None or table.time is None or table.current is None:
         raise BenchError(
@@ -126,8 +130,18 @@ def speed_from_log(
     return speed_from_ripple(table.time, table.current, bars=bars, poles=poles, slowest=slowest, fastest=fastest)
 
 
+def _column(given: Quantity, unit: str, name: str) -> Floats:
+    if not isinstance(given, pint.Quantity):
+        like = f"Write it as in Q_([1, 2], '{unit}')"
+        raise BenchError(f"speed_from_ripple.{name} must be in {unit}; got {repr(given)[:40]}. {like}.")
+    return np.asarray(magnitude(given, unit, name), dtype=np.float64)
+
+
 def _limits(slowest: Quantity | str, fastest: Quantity | str) -> tuple[float, float]:
-    low, high = (float(magnitude(Q_(one), "rad/s", "speed")) / (2 * math.pi) for one in (slowest, fastest))
+    low, high = (
+        float(magnitude(finite_quantity(one, "rad/s", name), "rad/s")) / (2 * math.pi)
+        for name, one in (("slowest", slowest), ("fastest", fastest))
+    )
     if not 0 < low < high < np.inf:
         raise BenchError(f"slowest must be above zero and below fastest; got {slowest} and {fastest}.")
     return low, high

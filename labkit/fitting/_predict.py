@@ -13,6 +13,7 @@ from labkit.errors import BenchError, PartError
 from labkit.fitting._result import UNITS, MotorFit
 from labkit.fitting._warm import warmth_of
 from labkit.parts import Load, Motor
+from labkit.parts._fields import expect, finite_quantity
 from labkit.units import Q_, Quantity, from_si, magnitude
 from labkit.writing import show
 
@@ -68,6 +69,11 @@ class Agreement:
     deviations: float
     sentence: str
     reasons: tuple[str, ...]
+
+
+def _expect_fit(value: object, where: str) -> None:
+    if not isinstance(value, MotorFit):
+        raise PartError(where, "a MotorFit", repr(value)[:80], "Fit the readings first: fit_motor(read_bench(…)).")
 
 
 def _covariance(fit: MotorFit) -> Covariance:
@@ -151,12 +157,14 @@ def predict(fit: MotorFit, *, voltage: Quantity | str, load: Load | None = None)
     >>> print(band.value.to("rpm").round(-2))
     7300.0 revolutions_per_minute
     """
-    volts = float(magnitude(Q_(voltage), "V", "voltage"))
-    if not 0 < volts < np.inf:
+    _expect_fit(fit, "predict.fit")
+    volts = float(magnitude(finite_quantity(voltage, "V", "predict.voltage"), "V"))
+    if volts <= 0:
         raise BenchError(
             f"predict.voltage must be more than zero; got {show(Q_(voltage))}. Give the voltage at the terminals."
         )
     load = Load() if load is None else load
+    expect(load, Load, "predict.load")
     on_shaft = {name: float(magnitude(getattr(load, name), unit)) for name, unit in _LOAD.items()}
     centre, covariance = _constants(fit), _covariance(fit)
     step = 0.1 * np.sqrt(np.diag(covariance))
@@ -192,9 +200,9 @@ def agreement(band: Band, measured: Quantity | str, standard_uncertainty: Quanti
     if not isinstance(band, Band):
         raise PartError("band", "one value of a prediction", band, 'Take one: predict(fit, voltage="4 V")["current"].')
     unit = _PREDICTED[band.name]
-    off = float(magnitude(Q_(measured), unit, band.name)) - float(magnitude(band.value, unit))
+    off = float(magnitude(finite_quantity(measured, unit, "measured"), unit)) - float(magnitude(band.value, unit))
     own = float(magnitude(band.standard_uncertainty, unit))
-    reading = float(magnitude(Q_(standard_uncertainty), unit, "standard_uncertainty"))
+    reading = float(magnitude(finite_quantity(standard_uncertainty, unit, "standard_uncertainty"), unit))
     if not reading >= 0:
         raise PartError("standard_uncertainty", "zero or more", standard_uncertainty, "It has no sign: drop the minus.")
     spread = float(np.hypot(own, reading))
@@ -242,6 +250,10 @@ def draw_motors(fit: MotorFit, *, count: int, seed: int) -> tuple[Motor, ...]:
     >>> len(draw_motors(fit_motor(bench_record(held, free)), count=5, seed=1))
     5
     """
+    _expect_fit(fit, "draw_motors.fit")
+    for name, number in (("count", count), ("seed", seed)):
+        if not isinstance(number, int) or isinstance(number, bool) or number < 0:
+            raise PartError(f"draw_motors.{name}", "a whole number, 0 or more", repr(number), "Count from 0.")
     centre, covariance = _constants(fit), _covariance(fit)
     for place, name in ((0, "resistance"), (2, "EMF constant")):
         if np.sqrt(covariance[place, place]) > 0.5 * centre[place]:

@@ -21,6 +21,8 @@ _LARGEST = 200_000_000  # bytes
 _SILENT = 1e-4  # of full scale
 _CLIPPED = 1e-3  # share of samples at full scale
 _JITTER = 0.2  # of a sampling interval
+_FEWEST = 64  # samples of a log
+_SLOWEST = 100.0  # of them a second, as of a sound
 
 
 class Recording(NamedTuple):
@@ -39,6 +41,8 @@ def read_sound(path: str | os.PathLike[str]) -> Recording:
     BenchError
         When it is no uncompressed WAV file, too short, or silent.
     """
+    if not isinstance(path, str | os.PathLike):
+        raise BenchError(f"A sound's path must be the name of a file; got {path!r}. Write 'motor.wav'.")
     file = Path(path)
     with file.open("rb") as stream:  # a missing or forbidden file is told as for any other
         size = stream.seek(0, 2)
@@ -59,17 +63,17 @@ def read_sound(path: str | os.PathLike[str]) -> Recording:
     full = 1.0 if samples.dtype.kind == "f" else float(np.iinfo(samples.dtype).max)
     zero = 128.0 if samples.dtype == np.uint8 else 0.0
     signal = (samples[: int(_LONGEST * max(rate, 1))].astype(np.float64) - zero) / (127.0 if zero else full)
-    return _checked(signal, float(rate), file.name, full_scale=samples.dtype.kind != "f", quietest=_SILENT)
+    return _checked(signal, float(rate), file.name, full_scale=samples.dtype.kind != "f")
 
 
-def _checked(signal: Floats, rate: float, name: str, *, full_scale: bool, quietest: float) -> Recording:
-    if not 100 <= rate <= 1e7 or not np.isfinite(signal).all():
+def _checked(signal: Floats, rate: float, name: str, *, full_scale: bool) -> Recording:
+    if not _SLOWEST <= rate <= 1e7 or not np.isfinite(signal).all():
         raise BenchError(f"{name} holds no sound: {rate:g} samples a second, or values that are no numbers.")
     if len(signal) < _SHORTEST * rate:
         raise BenchError(
             f"{name} lasts {len(signal) / rate:.2g} s; {_SHORTEST:g} s or more are needed, 5 s are good. Record longer."
         )
-    if float(np.max(np.std(signal, axis=0))) < quietest:
+    if float(np.max(np.std(signal, axis=0))) < _SILENT:
         raise BenchError(f"{name} is silent. Bring the microphone nearer to the motor, and record again.")
     notes = []
     clipped = float(np.mean(np.abs(signal) >= 0.999)) if full_scale else 0.0
@@ -86,10 +90,11 @@ def logged(time: Floats, values: Floats, name: str) -> Recording:
     Raises
     ------
     BenchError
-        When the times are not evenly spaced, or there are too few.
+        When the times are not evenly spaced, or there are too few, in all or in a second.
     """
-    if time.ndim != 1 or time.shape != values.shape or len(time) < 32:
-        raise BenchError(f"{name} needs two lists of one length, 32 samples or more; got {time.shape}, {values.shape}.")
+    if time.ndim != 1 or time.shape != values.shape or len(time) < _FEWEST:
+        shapes = f"{time.shape}, {values.shape}"
+        raise BenchError(f"{name} needs two lists of one length, {_FEWEST} samples or more; got {shapes}. Log longer.")
     if not (np.isfinite(time).all() and np.isfinite(values).all()):
         raise BenchError(f"{name} holds values that are no numbers. Leave those rows out.")
     steps = np.diff(time)
@@ -101,11 +106,7 @@ def logged(time: Floats, values: Floats, name: str) -> Recording:
         raise BenchError(f"{name} must have evenly spaced times: a spectrum needs them. Log at a fixed rate.")
     if float(np.ptp(values)) == 0:
         raise BenchError(f"{name} does not change at all: there is no ripple to be seen. Choose a finer range.")
-    centred = (values - values.mean())[:, None]
-    return _checked_log(centred, 1.0 / float(np.mean(steps)), name)
-
-
-def _checked_log(signal: Floats, rate: float, name: str) -> Recording:
-    if len(signal) < 64:
-        raise BenchError(f"{name} has {len(signal)} samples; 64 or more are needed.")
-    return Recording(signal, rate, ())
+    rate = 1.0 / float(np.mean(steps))
+    if rate < _SLOWEST:
+        raise BenchError(f"{name} has {rate:.3g} samples a second; {_SLOWEST:g} or more are needed. Log faster.")
+    return Recording((values - values.mean())[:, None], rate, ())

@@ -10,6 +10,7 @@ from scipy.special import stdtrit
 
 from labkit._kernels.pooling import far_off, pool
 from labkit.bench import BenchRecord
+from labkit.bench._record import expect_record
 from labkit.errors import BenchError
 from labkit.fitting._motor import fit_motor
 from labkit.fitting._result import UNITS, MotorFit
@@ -95,7 +96,12 @@ def fit_room(records: Iterable[BenchRecord]) -> RoomFit:
     """
     fits: dict[str, MotorFit] = {}
     unfit: dict[str, str] = {}
+    if not isinstance(records, Iterable):
+        raise BenchError(
+            f"fit_room takes a list of records; got {repr(records)[:80]}. Write fit_room([read_bench(…), …])."
+        )
     for record in records:
+        expect_record(record, "fit_room.records")
         name = _own_name(record.source, {*fits, *unfit})
         try:
             fit = fit_motor(record)

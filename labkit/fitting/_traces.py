@@ -114,6 +114,12 @@ def fit_trace(trace: BenchTable, fit: MotorFit) -> TraceFit:
     Exact solutions of the linear equations. A spin-up neglects the inductance: valid where L/R is small against τ.
     Successive samples are taken as independent.
     """
+    if not isinstance(trace, BenchTable):
+        raise BenchError(f"fit_trace takes a trace; got {repr(trace)[:80]}. Give one of a record's .traces.")
+    if not isinstance(fit, MotorFit):
+        raise BenchError(
+            f"fit_trace takes the fit of the steady readings; got {repr(fit)[:80]}. Write fit_motor(record)."
+        )
     if trace.kind not in _SOUGHT:
         raise BenchError(f"fit_trace.trace must be one of {', '.join(_SOUGHT)}; got {trace.kind}. Use fit_motor.")
     lacking = [name for name in _NEEDS[trace.kind] if name not in fit.value]

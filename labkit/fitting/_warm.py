@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from labkit.bench import BenchRecord, Problem
+from labkit.bench._record import expect_record
 from labkit.errors import UnitError
 from labkit.units import magnitude, parse_quantity
 
@@ -30,6 +31,7 @@ def warmth_of(record: BenchRecord) -> Warmth:
     R(25 °C)/R(T) = (1 + α·5 K)/(1 + α·(T − 20 °C)), α = 0.00393/K at 20 °C (IEC 60028). The brushes' share of the
     resistance is taken as copper too.
     """
+    expect_record(record, "warmth_of.record")
     name = next((name for name in _NOTES if name in record.notes), None)
     if name is None:
         return Warmth(None, 1.0, None)

@@ -270,12 +270,13 @@ def test_folded_ripple_is_doubtful_and_the_true_speed_is_named():
 
 
 def test_logs_that_tell_nothing_are_refused():
-    """Uneven times, a constant current, too few samples, NaN and wrong bars are refused in words."""
+    """Uneven times, a constant current, too few samples in all or a second, NaN and wrong bars are refused in words."""
     t, i = _log(50.0)
     uneven = np.sort(np.random.default_rng(1).uniform(0, 1, len(t)))
     cases = [
         (uneven, i, 3, "evenly spaced"), (t, np.full(len(t), 0.1), 3, "does not change"),
-        (t[:20], i[:20], 3, "samples"), (t, np.where(t > 1, np.nan, i), 3, "no numbers"), (t, i, 0, "bars must be"),
+        (t[:20], i[:20], 3, "64 samples or more"), (2e4 * t, i, 3, "samples a second"),
+        (t, np.where(t > 1, np.nan, i), 3, "no numbers"), (t, i, 0, "bars must be"),
     ]  # fmt: skip
     for time, current, bars, words in cases:
         with pytest.raises(BenchError, match=words):

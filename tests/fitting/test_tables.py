@@ -98,6 +98,19 @@ def test_warming_case_with_a_minute_left_out():
     assert found["start_temperature"].value.to("degC").magnitude == pytest.approx(22, abs=0.3)
 
 
+@pytest.mark.parametrize("resolution", ["0.1 °C", "0.1 K"])
+def test_a_step_of_a_thermometer_is_a_difference(resolution):
+    """A resolution of 0.1 °C is a tenth of a kelvin, not 273.25 K: two counts are 0.2/√3 K of the start."""
+    time = np.arange(9) * 30.0
+    table = BenchTable(
+        kind="case temperature", time=Q_(time, "s"), temperature=Q_(22 + 27 * (1 - 0.7 ** (time / 30)), "degC")
+    )
+    found = fit_table(table, bench_record(table, meters={"thermometer": f"2 counts, resolution {resolution}"}))
+
+    assert _si(found["start_temperature"], "standard_uncertainty") == pytest.approx(0.2 / np.sqrt(3), rel=0.1)
+    assert _si(found["temperature_rise"]) == pytest.approx(27, rel=0.01)
+
+
 def test_disc_gives_inertia_and_friction():
     """Two integrated coast-downs, one with a disc of ½·m·r², give inertia and friction without any other constant."""
     J, F, c, disc = 1.2e-6, 5e-4, 1.5e-7, 0.5 * 5.20e-3 * 12.0e-3**2
