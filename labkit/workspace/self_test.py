@@ -19,7 +19,11 @@ from labkit.reports.page import table
 
 __all__ = ["SelfTest", "Tried", "self_test"]
 
-_REPAIR = "Install labkit again, in the environment that runs this: pip install --force-reinstall labkit"
+#: From its folder: on the network that name might be anybody's.
+_REPAIR = (
+    "Install labkit again, in the folder that it came in and with the Python that runs this: "
+    "python -m pip install --force-reinstall ."
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -17,8 +17,8 @@ def _home() -> Path:
     for home in (_PACKAGE / "_shipped", _PACKAGE.parent):
         if (home / "notebooks").is_dir():
             return home
-    msg = f"labkit's own lessons are missing from {_PACKAGE}. Install labkit again: pip install --force-reinstall"
-    raise FolderError(msg)
+    again = "Install labkit again, from the folder that it came in: pip install --force-reinstall ."
+    raise FolderError(f"labkit's own lessons are missing from {_PACKAGE}. {again}")
 
 
 def _visible_files(folder: Path) -> Iterator[Path]:

@@ -41,6 +41,9 @@ def test_a_package_that_is_missing_is_named(monkeypatch, tmp_path):
     assert tried.verdict == "✗ Not whole: packages. The table says what to do."
     assert "pint is not installed. Install labkit again" in str(tried)
     assert "pint is not installed. Install labkit again" in tried._repr_html_()
+    assert (
+        str(tried).split("pip install --force-reinstall ")[1].split()[0] == "."
+    )  # a name would be fetched from anywhere
 
 
 def test_a_package_that_is_too_old_is_named(monkeypatch, tmp_path):
