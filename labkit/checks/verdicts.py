@@ -52,6 +52,8 @@ class Verdict:
         HTML of what is to be read off; empty where there is none.
     picture_text : str
         The same as lines of numbers, for a terminal.
+    asked : str
+        The question once more, to be unfolded where the answer that needs another try has taken its place.
     attempt : int
         By which set of a learner's numbers it was judged: ``sheet.again()`` brings another.
     tries : int
@@ -72,6 +74,7 @@ class Verdict:
     share: float = 0.0
     picture: str = field(default="", compare=False)
     picture_text: str = field(default="", compare=False)
+    asked: str = field(default="", compare=False)
     attempt: int = 1
     tries: int = 0
     seconds: int = 0
@@ -120,7 +123,9 @@ class Verdict:
         first, *rest = self._lines()
         told = "".join(_paragraphs(rest))
         heading = f"<p><strong>{html.escape(first)}</strong></p>"
-        return f'<div class="labkit-verdict labkit-{self.outcome}">{heading}{told}{self.picture}</div>'
+        again = "".join(_paragraphs(self.asked.splitlines()))
+        folded = f"<details><summary>The question again</summary>{again}</details>" if again else ""
+        return f'<div class="labkit-verdict labkit-{self.outcome}">{heading}{told}{folded}{self.picture}</div>'
 
     def _repr_markdown_(self) -> str:
         first, *rest = [*self._lines(), *self.picture_text.splitlines()]

@@ -20,29 +20,36 @@ from labkit.sheets.sheet import Sheet
 __all__ = ["practice_notebook", "sheet_notebook", "sheet_opening", "write_practice_sheets", "write_sheets"]
 
 _HOW = """\
-Answer as you would write it on paper, with the unit: `"470 mA"`, `"0,47 A"`, `"22 mohm"`.
-A duty or an efficiency is a bare number.
-Of a choice give the letter, and the number of the reason where it asks for one.
-A formula is written as on paper too: `"V²/R"`, `"V^2/R"`.
-Between three quotation marks an answer has several lines.
-Type your answer between the quotation marks and run the cell with Shift and Enter.
-Left empty, the cell shows the question.
-Your tries are kept in a small file beside this notebook, so that a restart forgets nothing."""
+- Each time that you open this sheet, run its first cell: click into it, and press Shift and Enter.
+- Then type an answer between its quotation marks, and run that cell.
+  Left empty, it shows the question.
+- Answer as you would write it on paper, with the unit: `"470 mA"`, `"0,47 A"`, `"22 mohm"`.
+  A duty or an efficiency is a bare number.
+- Of a choice give the letter, and the number of the reason where it asks for one.
+- A formula is written as on paper too: `"V²/R"`, `"V^2/R"`.
+- Between three quotation marks an answer has several lines.
+- Your tries are kept in a small file beside this notebook, so that a restart forgets nothing."""
 
-_PRACTICE = """\
-Put a word of your own in place of `practice`, and you have numbers of your own.
-After a right answer, or three tries, `sheet.worked("…")` shows the worked answer.
-`sheet = sheet.again()` brings new numbers."""
+_WORKED = """\
+- After a right answer, or three tries, `sheet.worked("…")` shows the worked answer.
+  Write it into a cell of its own: press Esc and then B for a new one."""
 
-_RETRIED = """\
-After a right answer, or three tries, `sheet.worked("…")` shows the worked answer.
-`sheet = sheet.again()` brings new numbers: work with those that it shows, and no longer with those written here.
-When this sheet is marked, each question counts at its best.
-Save the notebook with your answers in it, and hand in the file."""
+_PRACTICE = f"""\
+- Put a word of your own in place of `practice`, and you have numbers of your own.
+{_WORKED}
+- `sheet = sheet.again()`, in a cell of its own too, brings new numbers.
+  Empty an answer to see its question with them."""
+
+_RETRIED = f"""\
+{_WORKED}
+- `sheet = sheet.again()`, in a cell of its own too, brings new numbers.
+  Empty an answer to see its question with them: work no longer with those that are written here.
+- When this sheet is marked, each question counts at its best.
+- Save the notebook with your answers in it, and hand in the file."""
 
 _ASSESSED = """\
-This sheet is marked later: a cell says only that your answer is of the right kind and recorded.
-Save the notebook with your answers in it, and hand in the file."""
+- This sheet is marked later: a cell says only that your answer is of the right kind and recorded.
+- Save the notebook with your answers in it, and hand in the file."""
 
 
 def sheet_notebook(sheet: Sheet) -> str:
@@ -53,7 +60,7 @@ def sheet_notebook(sheet: Sheet) -> str:
     opened = f"{sheet_opening(sheet)}\nsheet"
     questions = [(title, _as_markdown(sheet, title)) for title in sheet.titles]
     about = sheet.own.fill(sheet.plan.about)
-    intro = f"{about}\n\n{_HOW}\n\n{_ASSESSED if sheet.assessed else _RETRIED}\n\n{sheet.plan.caution}"
+    intro = f"{about}\n\n{_HOW}\n{_ASSESSED if sheet.assessed else _RETRIED}\n\n{sheet.plan.caution}"
     return _notebook(sheet, opened, intro, questions)
 
 
@@ -74,7 +81,7 @@ def practice_notebook(sheet_plan: SheetPlan) -> str:
     opening = _opening(sheet.name, learner="practice", bank=sheet.bank, tries=f"{sheet.name}.tries")
     questions = [(title, "Run the cell to see the question with your numbers.") for title in sheet.titles]
     return _notebook(
-        sheet, f"{opening}\nsheet", f"{sheet_plan.about}\n\n{_HOW}\n\n{_PRACTICE}\n\n{sheet_plan.caution}", questions
+        sheet, f"{opening}\nsheet", f"{sheet_plan.about}\n\n{_HOW}\n{_PRACTICE}\n\n{sheet_plan.caution}", questions
     )
 
 
@@ -137,7 +144,7 @@ def _notebook(sheet: Sheet, opened: str, intro: str, questions: Iterable[tuple[s
 
     v4: Any = nbformat.v4  # its functions have no types
     cells = [
-        v4.new_markdown_cell(f"# {sheet.plan.title}: homework\n\n{intro}".replace("\n\n\n\n", "\n\n"), id="about"),
+        v4.new_markdown_cell(f"# {sheet.plan.title}: homework\n\n{intro}", id="about"),
         v4.new_code_cell(opened, id="open", metadata={"tags": ["open"]}),
     ]
     for index, (title, wording) in enumerate(questions, start=1):

@@ -14,7 +14,7 @@ from labkit.checks.numbers import coherent_size
 from labkit.errors import SheetError
 from labkit.problems import SheetPlan, draw
 from labkit.sheets.recording import record
-from labkit.sheets.showing import overview_html, overview_markdown
+from labkit.sheets.showing import Lines, overview_html, overview_markdown
 from labkit.sheets.tries import TriesFile
 
 __all__ = ["MOST_ATTEMPTS", "Sheet"]
@@ -139,6 +139,8 @@ class Sheet:
                 before.append(given)
             if verdict.outcome == "wrong" and len(before) >= _TRIES_BEFORE_WORKED:
                 verdict = replace(verdict, hint=f"{verdict.hint} {_way_on(title)}".lstrip())
+            if verdict.outcome in {"wrong", "refused"}:
+                verdict = replace(verdict, asked=question.asked(self.own))
             if verdict.right:
                 verdict = replace(verdict, comment=f"{verdict.comment}\n{self._next(title)}")
         self.verdicts[title] = verdict
@@ -159,10 +161,10 @@ class Sheet:
         question = self.plan.question(title)
         verdict = self.verdicts.get(title)
         if self.assessed:
-            return "Worked answers come back with the marks."
+            return Lines("An assessed sheet shows no worked answers; comments come back with the marks.")
         if not (verdict and verdict.right) and len(self.wrong.get(title, ())) < _TRIES_BEFORE_WORKED:
-            return "Try it first: the worked answer is here once you are right, or after three tries."
-        return "\n".join([*question.worked_lines(self.own), "For new numbers run: sheet = sheet.again()"])
+            return Lines("Try it first: the worked answer is here once you are right, or after three tries.")
+        return Lines("\n".join([*question.worked_lines(self.own), "For new numbers run: sheet = sheet.again()"]))
 
     def again(self) -> Sheet:
         """Return the practice sheet with new numbers, so that a retry is no repetition; this one stays as it is.

@@ -8,7 +8,19 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from labkit.sheets.sheet import Sheet
 
-__all__ = ["overview_html", "overview_markdown"]
+__all__ = ["Lines", "overview_html", "overview_markdown"]
+
+
+class Lines(str):
+    """Text that a notebook shows a paragraph a line, not as Python would write it."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        return str(self)
+
+    def _repr_html_(self) -> str:
+        return "".join(f"<p>{html.escape(line)}</p>" for line in self.splitlines())
 
 
 def _state(sheet: Sheet, title: str) -> str:
@@ -19,7 +31,8 @@ def _state(sheet: Sheet, title: str) -> str:
 def _heading(sheet: Sheet) -> str:
     kind = "assessed" if sheet.assessed else "practice"
     attempt = f", attempt {sheet.attempt}" if sheet.attempt > 1 else ""
-    return f"{sheet.plan.title}: {kind} sheet of {sheet.learner}{attempt}"
+    owner = "" if sheet.learner == "practice" else f" of {sheet.learner}"
+    return f"{sheet.plan.title}: {kind} sheet{owner}{attempt}"
 
 
 def overview_markdown(sheet: Sheet) -> str:

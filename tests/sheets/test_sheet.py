@@ -237,6 +237,28 @@ def test_the_worked_answer_waits_for_a_right_one_or_three_tries():
     )
 
 
+def test_a_notebook_shows_the_worked_answer_line_by_line():
+    """As a person reads it: no quotation marks around it and no backslash in it, as Python would write a text."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+    sheet.answer(EMF, f"{_right_emf(sheet):.3g} V")
+    worked = sheet.worked(EMF)
+    lines = worked.splitlines()
+
+    assert len(lines) == 3
+    assert repr(worked) == "\n".join(lines)
+    assert worked._repr_html_() == "".join(f"<p>{line}</p>" for line in lines)
+
+
+def test_the_question_can_be_unfolded_while_an_answer_is_not_right():
+    """A wrong answer, and one without its unit, take the question's place: its numbers are at hand all the same."""
+    sheet = open_sheet("generator-action", learner="amber-17")
+    for typed in ("31 V", "31"):
+        shown = sheet.answer(EMF, typed)._repr_html_()
+
+        assert f"<summary>The question again</summary><p>The shaft turns at {sheet.numbers['speed']}" in shown
+    assert "The question again" not in sheet.answer(EMF, f"{_right_emf(sheet):.3g} V")._repr_html_()
+
+
 def test_the_overview_says_how_far_one_is():
     """The sheet shows its numbers and each question's state in words; learner's text is escaped."""
     sheet = open_sheet("generator-action", learner="<b>amber")
