@@ -14,7 +14,7 @@ from pint.facets.plain import PlainUnit
 
 from labkit.units import Quantity, roots, ureg
 
-__all__ = ["figures", "rpm_beside", "show"]
+__all__ = ["figures", "rpm_beside", "show", "unit_symbol"]
 
 _PREFIX = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 #: Versions of pint differ in their dot and in their micro sign.
@@ -97,6 +97,15 @@ def show(quantity: Quantity, unit: str | None = None, *, digits: int = 3) -> str
         written = f"{quantity.units:~P}".translate(_ONE_SPELLING)
         symbol = _METRES_FIRST.sub(r"\1·m", written)
     return f"{figures(value, digits)} {symbol}".rstrip()
+
+
+def unit_symbol(unit: str) -> str:
+    """Return how *unit* is written after a number; nothing for a bare number.
+
+    >>> unit_symbol("ohm"), unit_symbol("percent"), unit_symbol("")
+    ('Ω', '%', '')
+    """
+    return show(ureg.Quantity(1.0, unit), unit).partition(" ")[2]
 
 
 def rpm_beside(speed: Quantity, *, digits: int = 3) -> str:

@@ -24,6 +24,7 @@ from labkit.units._typed import parse_quantity, parse_unit
 __all__ = [
     "Q_",
     "Quantity",
+    "absolute",
     "coherent",
     "convertible",
     "from_si",
@@ -87,6 +88,18 @@ def _number(value: Any) -> Any:
     elif isinstance(value, (int, float, np.number)) and not isinstance(value, (bool, np.complexfloating)):
         return value
     raise UnitError(f"value must be a number, several, or text; got {value!r:.60}.", _LIKE_THIS)
+
+
+def absolute(quantity: Quantity) -> Quantity:
+    """Return a quantity, of any shape, without its sign: how large it is, whichever way it points.
+
+    Examples
+    --------
+    >>> print(absolute(Q_(-0.4, "A")))
+    0.4 ampere
+    """
+    size: Quantity = abs(quantity)  # type: ignore[arg-type] # pint's types know its parent class only
+    return size
 
 
 def coherent(unit: str) -> str:
