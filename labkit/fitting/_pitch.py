@@ -130,7 +130,7 @@ def speed_from_log(
     return speed_from_ripple(table.time, table.current, bars=bars, poles=poles, slowest=slowest, fastest=fastest)
 
 
-def _column(given: Quantity, unit: str, name: str) -> Floats:
+def _column(given: object, unit: str, name: str) -> Floats:
     if not isinstance(given, pint.Quantity):
         like = f"Write it as in Q_([1, 2], '{unit}')"
         raise BenchError(f"speed_from_ripple.{name} must be in {unit}; got {repr(given)[:40]}. {like}.")
