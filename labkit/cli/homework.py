@@ -91,7 +91,10 @@ def _add_sheets(command: argparse.ArgumentParser) -> None:
 def _add_mark(command: argparse.ArgumentParser) -> None:
     command.add_argument("folder", nargs="?", type=Path, help="returned sheets: folders, zip archives, any names")
     command.add_argument(
-        "--class-list", type=Path, metavar="FILE", help="the same as for labkit sheets; a column pair joins people"
+        "--class-list",
+        type=Path,
+        metavar="FILE",
+        help="the same as for labkit sheets; a column pair joins people, a column due gives some another time",
     )
     command.add_argument("--key", type=Path, metavar="FILE", help="the key that the sheets were drawn with")
     command.add_argument("--bank", type=Path, metavar="FOLDER", help="the private bank that sheets were made from")
@@ -115,7 +118,7 @@ def _add_mark(command: argparse.ArgumentParser) -> None:
     )
     register = command.add_argument_group("with the marks in --out, marking nothing")
     register.add_argument(
-        "--explain", nargs="+", metavar="LEARNER [SHEET [QUESTION]]", help="say why marks are what they are"
+        "--explain", nargs="+", metavar=("LEARNER", "SHEET QUESTION"), help="say why marks are what they are"
     )
     register.add_argument(
         "--correct",
@@ -135,5 +138,6 @@ COMMANDS = (
              "class report, tables and comment pages go into one folder. "
              "A file that names two learners is reported, not marked, unless the class list has them as a pair. "
              "Of several files for one sheet the best counts. "
+             "Who was ill or has an extension gets a time of their own, in a column due of the class list. "
              "What is marked stays marked: the same command goes on where it stopped.")),
 )  # fmt: skip

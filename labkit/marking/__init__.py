@@ -17,8 +17,10 @@ The rules of what counts:
   ``sheet.again()``, is judged by them, and each question counts at its best attempt; an assessed sheet has only one.
 - A cell that wanted a name from further down runs once more at the end; a question cell that became text is run.
 - Of several files for one sheet the best counts, of equally good ones the later.
-- A file changed after the time that was due is marked and noted as late, and keeps the part of its marks that
-  ``--late-keeps`` says: all of them where it says nothing.
+- A sheet is due at the time that ``--due`` says, or at one that the class list gives its learner in a column ``due``;
+  of a pair the later holds for both. A date alone is the end of that day. The time holds for what the run marks.
+- A file changed after that is marked and noted as late, and keeps the part of its marks that ``--late-keeps`` says:
+  all of them where it says nothing.
 - Learners whom the class list puts into one pair share their files: each is judged by the numbers of whom it names,
   and the best counts for both. Others who worked together each hand in a sheet of their own, with their own numbers.
 - A mark set by hand stands, with its reason, however often the sheets are marked again; it is that learner's alone.

@@ -21,12 +21,14 @@ from labkit.marking.register import Register
 from labkit.marking.results import comment_path, export, forget_pages, write_results
 from labkit.reports.marks import MARKS_HEADER, explanation, marks_row
 from labkit.sheets import read_class_list, read_key
+from labkit.sheets.classlist import read_moment
 
 __all__ = ["run", "unusable"]
 
 Tell = Callable[[str], None]
 
 _MOST_SHOWN = 60  #: rows in the terminal
+_TOLD = MARKS_HEADER.index("file")  #: columns of them
 
 _UNPROTECTED = (
     "Without isolation a sheet can read, change and delete whatever you can, and reach the network. "
@@ -48,11 +50,9 @@ def _unusable_values(options: argparse.Namespace) -> Iterator[str]:
     if not 1 <= options.time_limit <= 3600:
         yield f"--time-limit must be from 1 to 3600 seconds; got {options.time_limit:g}."
     if options.due and _moment(options.due) is None:
-        yield f"--due must be a date and time such as 2026-11-30T18:00; got {options.due!r}."
+        yield f"--due must be a date and time such as 2026-11-30T18:00, or a date alone; got {options.due!r}."
     if not 0 <= options.late_keeps <= 100:
         yield f"--late-keeps must be from 0 to 100 per cent; got {options.late_keeps:g}."
-    if options.late_keeps < 100 and not options.due:
-        yield "--late-keeps needs --due: without it nothing is late."
 
 
 def run(options: argparse.Namespace, *, tell: Tell, tell_error: Tell) -> int:
@@ -61,13 +61,16 @@ def run(options: argparse.Namespace, *, tell: Tell, tell_error: Tell) -> int:
         return _with_register(options, tell)
     if options.without_isolation:
         tell_error(_UNPROTECTED)
+    learners = read_class_list(options.class_list)
+    if options.late_keeps < 100 and not (options.due or any(learner.due for learner in learners)):
+        raise MarkingError("--late-keeps needs --due, or a column due in the class list: without them nothing is late.")
     out = options.out or options.folder.with_name(f"{options.folder.resolve().name}-marks")
     marking = Marking(
-        learners=read_class_list(options.class_list),
+        learners=learners,
         key=read_key(options.key),
         allowance=Allowance(seconds=options.time_limit),
         isolated=not options.without_isolation,
-        due=_moment(options.due) if options.due else None,
+        due=_moment(options.due),
         late_share=options.late_keeps / 100,
         again=options.again,
         cluster=Cluster(address=options.scheduler, certificates=options.certificates) if options.scheduler else None,
@@ -85,9 +88,9 @@ def run(options: argparse.Namespace, *, tell: Tell, tell_error: Tell) -> int:
     return 0
 
 
-def _moment(text: str) -> datetime | None:
+def _moment(text: str | None) -> datetime | None:
     try:
-        return datetime.fromisoformat(text).astimezone().replace(tzinfo=None)  # the teacher's own clock
+        return read_moment(text) if text else None
     except ValueError:
         return None
 
@@ -100,10 +103,10 @@ def _bar() -> Progress:
 def _tell_result(result: Result, out: Path, tell: Tell) -> None:
     tally = result.tally
     if 0 < tally.hand_ins <= _MOST_SHOWN:
-        table = Table(*(heading.capitalize() for heading in MARKS_HEADER[:-1]))
+        table = Table(*(heading.capitalize() for heading in MARKS_HEADER[:_TOLD]))
         with Register(out / REGISTER) as register:
             for sheet in register.counted():
-                table.add_row(*map(escape, marks_row(sheet)[:-1]))
+                table.add_row(*map(escape, marks_row(sheet)[:_TOLD]))
         Console().print(table)
     for path, reason in tally.unread[:_MOST_SHOWN]:
         tell(f"Not marked: {path}: {reason}.")
@@ -117,6 +120,11 @@ def _tell_result(result: Result, out: Path, tell: Tell) -> None:
         tell(
             f"Look again: of {tally.hand_ins} sheets {tally.other_numbers} show other numbers than key and class list "
             "draw. Is it the key that they were made with, and the group? With the right ones, mark --again."
+        )
+    if result.other_due:
+        tell(
+            f"{result.other_due} of the sheets that were marked before keep the time by which they were late or not; "
+            "to mark them by the present one, add --again."
         )
     before = f", {result.before} were marked before" if result.before else ""
     sheets = "1 sheet" if result.marked == 1 else f"{result.marked} sheets"

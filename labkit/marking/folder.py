@@ -19,6 +19,7 @@ from labkit.errors import MarkingError
 from labkit.marking.answers import Run
 from labkit.marking.cluster import Cluster, connected, run_on_workers
 from labkit.marking.collecting import HandIn, count_files, hand_ins
+from labkit.marking.deadlines import due_times
 from labkit.marking.isolation import Allowance, bubblewrap
 from labkit.marking.judging import Job, judge_run
 from labkit.marking.notebooks import NotebookError, read_notebook
@@ -56,7 +57,7 @@ class Marking:
     runners : int
         Sheets at work at once.
     due : datetime, optional
-        Files changed later are noted as late.
+        Files changed later are noted as late, but for learners who have a time of their own in the class list.
     late_share : float
         The part of its marks that a late sheet keeps, from 0 to 1.
     again : bool
@@ -83,6 +84,8 @@ class Result:
     #: Sheets marked by this run, and those that were marked before.
     marked: int
     before: int
+    #: Of those marked before, how many by another time that they were due than now.
+    other_due: int
     #: What the register holds now, counted.
     tally: ClassTally
 
@@ -119,8 +122,10 @@ def mark_folder(folder: Path, out: Path, marking: Marking, *, progress: Progress
             seconds=marking.allowance.seconds,
             learners=marking.learners,
         )
-        marked, before = _mark_all(folder, register, marking, run_many, progress)
-        return Result(marked=marked, before=before, tally=write_results(register, out))
+        marker = _Marker(register, marking)
+        marked = _mark_all(folder, marker, run_many, progress)
+        tally = write_results(register, out)
+        return Result(marked=marked, before=marker.before, other_due=marker.other_due, tally=tally)
 
 
 @contextmanager
@@ -149,21 +154,24 @@ def _wall(*, isolated: bool) -> str | None:
 
 
 class _Marker:
-    """Turns files into jobs, and notes those that are none."""
+    """Turns files into jobs and what they answered into entries of the register, and notes those that are none."""
 
-    def __init__(self, register: Register, marking: Marking, progress: Callable[[int], None]) -> None:
+    def __init__(self, register: Register, marking: Marking) -> None:
         self.before = 0
-        self._progress = progress
+        self.other_due = 0
         self._register = register
         self._marking = marking
         self._owners = Owners(marking.learners)
+        self._due = due_times(marking.learners, marking.due)
 
-    def jobs(self, folder: Path) -> Iterator[tuple[Job, Sequence[str]]]:
+    def jobs(self, folder: Path, progress: Callable[[int], None]) -> Iterator[tuple[Job, Sequence[str]]]:
         for number, found in enumerate(hand_ins(folder)):
-            self._progress(number)
+            progress(number)
             digest = hashlib.sha256(found.data).hexdigest()
-            if not self._marking.again and self._register.has(found.path, digest):
+            if not self._marking.again and (marked := self._register.marked_by(found.path, digest)):
+                learner, due = marked
                 self.before += 1
+                self.other_due += learner in self._due and due not in (None, self._due[learner].at)
                 continue
             try:
                 job = self._job(found, digest)
@@ -179,21 +187,22 @@ class _Marker:
         owner = self._owners.find(notebook, found.path)
         return Job.of(found, digest, notebook, owner, key=self._marking.key)
 
-
-def _mark_all(
-    folder: Path, register: Register, marking: Marking, run_many: RunMany, progress: Progress
-) -> tuple[int, int]:
-    total = count_files(folder)
-    marker = _Marker(register, marking, lambda done: progress(min(done, total), total))
-    due = marking.due.isoformat(timespec="seconds") if marking.due else ""
-    marked = 0
-    for job, run in run_many(marker.jobs(folder)):
+    def enter(self, job: Job, run: Run) -> bool:
+        """Judge what a sheet answered and enter it; return whether that could be done."""
         try:
-            sheet = judge_run(job, run, due=due, late_share=marking.late_share)
+            sheet = judge_run(job, run, due=self._due[job.owner.learner.id], late_share=self._marking.late_share)
         except Exception as error:  # noqa: BLE001 (one answer that judging does not bear must not end a class's marking)
-            register.could_not_read(job.path, f"its answers could not be judged ({type(error).__name__}: {error})")
-        else:
-            register.enter(sheet, again=marking.again)
-            marked += 1
+            reason = f"its answers could not be judged ({type(error).__name__}: {error})"
+            self._register.could_not_read(job.path, reason)
+            return False
+        self._register.enter(sheet, again=self._marking.again)
+        return True
+
+
+def _mark_all(folder: Path, marker: _Marker, run_many: RunMany, progress: Progress) -> int:
+    """Mark what is to be marked, and return how many sheets that were."""
+    total = count_files(folder)
+    jobs = marker.jobs(folder, lambda done: progress(min(done, total), total))
+    marked = sum(marker.enter(job, run) for job, run in run_many(jobs))
     progress(total, total)
-    return marked, marker.before
+    return marked

@@ -19,7 +19,7 @@ from labkit.marking.answers import Effort, Run, printable
 from labkit.marking.collecting import HandIn
 from labkit.marking.notebooks import ReturnedNotebook
 from labkit.marking.owners import Owner
-from labkit.reports.marks import OTHER_NUMBERS, MarkedAnswer, MarkedSheet
+from labkit.reports.marks import NO_DUE, OTHER_NUMBERS, Due, MarkedAnswer, MarkedSheet
 from labkit.sheets import Sheet, personal_sheet, sheet_opening
 
 __all__ = ["Job", "judge_run"]
@@ -79,7 +79,7 @@ def _withholding(sheet: Sheet) -> Iterator[str]:
         yield f"__import__('labkit.sheets').sheets.withhold({sheet.name!r}, {sorted(sheet.plan.kit)!r})"
 
 
-def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> MarkedSheet:
+def judge_run(job: Job, run: Run, *, due: Due = NO_DUE, late_share: float = 1.0) -> MarkedSheet:
     """Return the marked sheet.
 
     The last answer to a question counts, of each attempt; an empty one does not take back what was answered before.
@@ -89,8 +89,8 @@ def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> 
     job : Job
     run : Run
         What it answered.
-    due : str
-        When it was due, in ISO 8601; a file that was changed later is late. Empty: nothing is late.
+    due : Due
+        A file that was changed later is late.
     late_share : float
         The part of its marks that a late sheet keeps.
     """
@@ -98,7 +98,7 @@ def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> 
     notes = [*job.owner.notes, *([OTHER_NUMBERS] if job.other_numbers else []), *_notes(run, stray, put_in=job.put_in)]
     if job.sheet.assessed and run.attempts:
         notes.append(_ONLY_FIRST)
-    late = bool(due) and job.changed > due
+    late = bool(due.at) and job.changed > due.at
     return MarkedSheet(
         learner=job.owner.learner.id,
         sheet=job.sheet.name,
@@ -106,6 +106,7 @@ def judge_run(job: Job, run: Run, *, due: str = "", late_share: float = 1.0) -> 
         path=job.path,
         digest=job.digest,
         changed=job.changed,
+        due=due,
         late=late,
         share=late_share if late else 1.0,
         trouble=run.trouble,
@@ -164,13 +165,15 @@ def _notes(run: Run, stray: int, *, put_in: int) -> list[str]:
 
 def _marked(sheet: Sheet, answer: Any, verdict: Verdict, effort: Effort) -> MarkedAnswer:
     question = sheet.plan.question(verdict.question)
+    beside = "; taken on from an earlier answer" if verdict.follows_through else ""
+    beside += f"; found right by {verdict.basis}" if verdict.basis else ""
     return MarkedAnswer(
         asked=sheet.asked(question.title),
         answer=_as_text(answer),
         verdict=verdict,
         mark=verdict.earned,
         out_of=1.0,
-        rule=f"{question.rule}; taken on from an earlier answer" if verdict.follows_through else question.rule,
+        rule=f"{question.rule}{beside}",
         expected=question.right_text(sheet.own, digits=4),
         tries=max(effort.tries, int(verdict.outcome != "unanswered")),
         seconds=effort.seconds,

@@ -23,7 +23,7 @@ from typing import Any, Self
 from labkit.checks import Verdict
 from labkit.errors import MarkingError
 from labkit.marking.schema import ANSWERS, COUNTED, MISSING, SCHEMA, prepare
-from labkit.reports.marks import MarkedAnswer, MarkedSheet, MarkingRun
+from labkit.reports.marks import Due, MarkedAnswer, MarkedSheet, MarkingRun
 from labkit.sheets import Learner
 
 __all__ = ["SCHEMA", "Register"]
@@ -98,13 +98,22 @@ class Register:
         with self._at_once():
             self._db.execute("DELETE FROM unread")
             self._db.execute("DELETE FROM learner")
-            self._db.executemany("INSERT INTO learner VALUES (?, ?, ?)", learners)
+            self._db.executemany("INSERT INTO learner VALUES (?, ?, ?)", (learner[:3] for learner in learners))
             self._run = self._insert("run", begun=_now(), labkit=labkit, isolation=isolation, seconds=seconds)
 
     def has(self, path: str, digest: str) -> bool:
         """Return whether this file, with this in it, is marked."""
-        found = self._db.execute("SELECT 1 FROM hand_in WHERE path = ? AND digest = ? LIMIT 1", (path, digest))
-        return found.fetchone() is not None
+        return self.marked_by(path, digest) is not None
+
+    def marked_by(self, path: str, digest: str) -> tuple[str, str | None] | None:
+        """Return whose this file, with this in it, is, and when it was due as it was marked last; None if it is not.
+
+        An earlier labkit did not keep when it was due: that is None too.
+        """
+        found = self._db.execute(
+            "SELECT learner, due FROM hand_in WHERE path = ? AND digest = ? ORDER BY generation DESC", (path, digest)
+        ).fetchone()
+        return tuple(found) if found else None
 
     def enter(self, sheet: MarkedSheet, *, again: bool = True) -> None:
         """Enter a marked sheet, whole; one that was entered before stays, and this one counts in its place.
@@ -126,6 +135,7 @@ class Register:
                 "hand_in", run=self._run, path=sheet.path, digest=sheet.digest, generation=generation,
                 changed=sheet.changed, learner=sheet.learner, sheet=sheet.sheet, bank=sheet.bank, late=int(sheet.late),
                 mark=sheet.mark, share=sheet.share, trouble=sheet.trouble, notes=json.dumps(sheet.notes),
+                due=sheet.due.at, own_due=int(sheet.due.own),
             )  # fmt: skip
             for place, answer in enumerate(sheet.answers):
                 self._insert("answer", hand_in=hand_in, place=place, **_answer_row(answer))
@@ -203,6 +213,7 @@ class Register:
                 path=row["path"],
                 digest=row["digest"],
                 changed=row["changed"],
+                due=Due(row["due"] or "", own=bool(row["own_due"])),
                 late=bool(row["late"]),
                 share=row["share"],
                 trouble=row["trouble"],

@@ -21,6 +21,7 @@ CREATE TABLE hand_in (
     path TEXT NOT NULL, digest TEXT NOT NULL, generation INTEGER NOT NULL, changed TEXT NOT NULL,
     learner TEXT NOT NULL, sheet TEXT NOT NULL, bank TEXT NOT NULL, late INTEGER NOT NULL, mark REAL NOT NULL,
     trouble TEXT NOT NULL, notes TEXT NOT NULL, share REAL NOT NULL DEFAULT 1,
+    due TEXT, own_due INTEGER NOT NULL DEFAULT 0,
     UNIQUE (path, digest, generation)
 ) STRICT;
 CREATE INDEX hand_in_of_learner ON hand_in (learner, sheet);
@@ -53,6 +54,8 @@ ALTER TABLE answer ADD COLUMN seconds INTEGER NOT NULL DEFAULT 0;
     2: """
 ALTER TABLE answer ADD COLUMN attempt INTEGER NOT NULL DEFAULT 1;
 ALTER TABLE answer ADD COLUMN picture BLOB;
+ALTER TABLE hand_in ADD COLUMN due TEXT;
+ALTER TABLE hand_in ADD COLUMN own_due INTEGER NOT NULL DEFAULT 0;
 """,
 }
 

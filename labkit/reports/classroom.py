@@ -12,7 +12,7 @@ from html import escape
 
 from labkit.problems.misconceptions import MISCONCEPTIONS
 from labkit.reports.charts import CHART_STYLE, bars
-from labkit.reports.marks import sheet_title
+from labkit.reports.marks import moment_words, sheet_title
 from labkit.reports.page import page, table
 from labkit.reports.questions import count_of, idea_words, question_part
 from labkit.reports.tally import MOST_LEARNERS, ClassTally, LearnerTally, QuestionTally
@@ -46,7 +46,7 @@ def class_page(tally: ClassTally) -> str:
     """
     parts = [*_at_a_glance(tally)]
     if tally.hand_ins:
-        parts += [*_ideas(tally), *_help(tally), *question_part(tally), *_marks(tally)]
+        parts += [*_ideas(tally), *_help(tally), *question_part(tally), *_marks(tally), *_apart(tally)]
     parts += [*_missing(tally), *_left_out(tally)]
     return page("Class report", "\n".join(parts), style=_STYLE)
 
@@ -74,6 +74,7 @@ def _first_words(tally: ClassTally) -> Iterator[str]:
             + (f"; half of them have {middle} or more" if len(shares) > 1 else f", with {middle}")
             + (f"; {late} late." if late else ".")
         )
+        yield from _due_words(tally)
     beliefs = [(name, number) for name, number in tally.ideas_at.most_common() if name in MISCONCEPTIONS]
     if beliefs:
         name, number = beliefs[0]
@@ -91,6 +92,14 @@ def _first_words(tally: ClassTally) -> Iterator[str]:
         yield f"{sheets} other numbers than key and class list draw: is it the right key, and the right group?"
     if tally.unread:
         yield f"{count_of(len(tally.unread), 'file was', 'files were')} not marked."
+
+
+def _due_words(tally: ClassTally) -> Iterator[str]:
+    times = [moment_words(at) for at, _ in tally.due.most_common(3)]
+    own = sum(learner.own_due > 0 for learner in tally.learners.values())
+    parts = [" or ".join(times), f"for {count_of(own, 'learner')} at a time of their own" if own else ""]
+    if said := ", and ".join(filter(None, parts)):
+        yield f"Due {said}."
 
 
 def _all(tally: ClassTally) -> Iterator[QuestionTally]:
@@ -182,6 +191,14 @@ def _marks(tally: ClassTally) -> Iterator[str]:
 def _learner_row(one: LearnerTally, tally: ClassTally) -> tuple[str, ...]:
     sheets = (one.signs.get(sheet) for sheet in tally.sheets())
     return (one.learner, f"{one.mark:g} of {one.out_of:g}", *(found or "nothing" for found in sheets))
+
+
+def _apart(tally: ClassTally) -> Iterator[str]:
+    if tally.apart:
+        headings = ("learner", "sheet", "due", "last changed", "which is")
+        yield table("Late, or due at a time of their own", headings, tally.apart)
+        if tally.apart_more:
+            yield f"<p>And {tally.apart_more} more, in marks.csv.</p>"
 
 
 def _missing(tally: ClassTally) -> Iterator[str]:

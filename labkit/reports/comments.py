@@ -9,7 +9,7 @@ from __future__ import annotations
 import html
 from collections.abc import Sequence
 
-from labkit.reports.marks import MarkedAnswer, MarkedSheet, sheet_title
+from labkit.reports.marks import MarkedAnswer, MarkedSheet, moment_words, sheet_title
 from labkit.reports.page import page
 
 __all__ = ["comment_page"]
@@ -48,8 +48,16 @@ def _sheet_part(sheet: MarkedSheet) -> str:
     questions = "\n".join(_question_part(number, answer) for number, answer in enumerate(sheet.answers, 1))
     return f"""<h2>{html.escape(sheet_title(sheet.sheet))}</h2>
 <p><strong>{sheet.mark:g} of {sheet.out_of:g}</strong></p>
+{_due_part(sheet)}
 {f"<ul>{remarks}</ul>" if remarks else ""}
 {questions}"""
+
+
+def _due_part(sheet: MarkedSheet) -> str:
+    if not sheet.due.at:
+        return ""
+    due, changed = moment_words(sheet.due.at), moment_words(sheet.changed)
+    return f"<p>Due {html.escape(due)}; your file was last changed {html.escape(changed)}.</p>"
 
 
 def _question_part(number: int, answer: MarkedAnswer) -> str:

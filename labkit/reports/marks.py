@@ -11,7 +11,9 @@ from labkit.checks import Verdict
 __all__ = [
     "ANSWERS_HEADER",
     "MARKS_HEADER",
+    "NO_DUE",
     "OTHER_NUMBERS",
+    "Due",
     "MarkedAnswer",
     "MarkedSheet",
     "MarkingRun",
@@ -19,6 +21,7 @@ __all__ = [
     "explanation",
     "marks_row",
     "missing_row",
+    "moment_words",
     "sheet_title",
 ]
 
@@ -39,7 +42,17 @@ class MarkingRun(NamedTuple):
     seconds: float = 0.0
 
 
+class Due(NamedTuple):
+    """When a hand-in was due."""
+
+    #: On the teacher's clock, in ISO 8601; empty where nothing is late.
+    at: str = ""
+    #: Whether the class list gives this learner or pair a time of its own.
+    own: bool = False
+
+
 _NO_RUN = MarkingRun()
+NO_DUE = Due()
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -84,6 +97,7 @@ class MarkedSheet:
     path: str
     digest: str
     changed: str
+    due: Due = NO_DUE
     late: bool = False
     #: The part of its marks that it keeps: less than one for some that are late.
     share: float = 1.0
@@ -110,6 +124,8 @@ class MarkedSheet:
         """Give the sentences that go with the mark."""
         if self.by:
             yield f"Handed in by {self.by}, of the same pair."
+        if self.due.own:
+            yield f"Due {moment_words(self.due.at)}, a time of its own."
         if self.late:
             yield (
                 "Handed in late." if self.share == 1 else f"Handed in late: {100 * self.share:g} % of its marks count."
@@ -130,9 +146,18 @@ def sheet_title(name: str) -> str:
     return name.replace("-", " ").capitalize()
 
 
+def moment_words(moment: str) -> str:
+    """Return a moment as a person reads it, to the minute.
+
+    >>> moment_words("2026-11-30T18:00:00"), moment_words("")
+    ('2026-11-30 18:00', 'at a time that is not known')
+    """
+    return moment.replace("T", " ")[:16] or "at a time that is not known"
+
+
 # --- rows for the teacher's tables ----------------------------------------------------------------
 
-MARKS_HEADER = ("learner", "sheet", "mark", "out of", "not right", "remarks", "file")
+MARKS_HEADER = ("learner", "sheet", "mark", "out of", "not right", "remarks", "file", "changed", "due")
 ANSWERS_HEADER = (
     "learner", "sheet", "bank", "question", "answer", "right answer", "mark", "out of", "outcome", "misconception",
     "slip", "follows through", "rule", "attempt", "tries", "seconds", "corrected by hand", "mark by rule", "comment",
@@ -144,13 +169,13 @@ def marks_row(sheet: MarkedSheet) -> tuple[str, ...]:
     """Return a sheet's row, under ``MARKS_HEADER``."""
     return (
         sheet.learner, sheet.sheet, f"{sheet.mark:g}", f"{sheet.out_of:g}", "; ".join(_not_right(sheet)),
-        " ".join(sheet.remarks()), sheet.path,
+        " ".join(sheet.remarks()), sheet.path, sheet.changed, sheet.due.at,
     )  # fmt: skip
 
 
 def missing_row(learner: str) -> tuple[str, ...]:
     """Return the row of a learner of whom there is nothing, under ``MARKS_HEADER``."""
-    return (learner, "", "", "", "", "Nothing was handed in.", "")
+    return (learner, "", "", "", "", "Nothing was handed in.", "", "", "")
 
 
 def _not_right(sheet: MarkedSheet) -> Iterator[str]:

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from labkit.problems import sheet_names
-from labkit.reports.marks import OTHER_NUMBERS, MarkedAnswer, MarkedSheet
+from labkit.reports.marks import OTHER_NUMBERS, MarkedAnswer, MarkedSheet, moment_words, sheet_title
 
 __all__ = ["ClassTally", "LearnerTally", "QuestionTally", "interval_of_correlation", "interval_of_share"]
 
@@ -125,6 +125,8 @@ class LearnerTally:
     out_of: float = 0.0
     unanswered: int = 0
     late: int = 0
+    #: Sheets that were due at a time of the learner's own.
+    own_due: int = 0
     #: Tries at the question that took most, and its title.
     most_tries: int = 0
     most_tried: str = ""
@@ -139,6 +141,7 @@ class LearnerTally:
         self.mark += sheet.mark
         self.out_of += sheet.out_of
         self.late += sheet.late
+        self.own_due += sheet.due.own
         for answer in sheet.answers:
             self.unanswered += answer.verdict.outcome == "unanswered"
             if answer.tries > self.most_tries:
@@ -188,6 +191,10 @@ class ClassTally:
     #: By sheet, then by question, in order.
     questions: dict[str, dict[str, QuestionTally]] = field(default_factory=dict)
     learners: dict[str, LearnerTally] = field(default_factory=dict)
+    #: Everybody's times that sheets were due; and of each sheet that was late, or due at a time of its own, what of it.
+    due: Counter[str] = field(default_factory=Counter)
+    apart: list[tuple[str, ...]] = field(default_factory=list)
+    apart_more: int = 0
     #: By idea or slip: at how many learners it was seen, and at how many answers to which questions.
     ideas_at: Counter[str] = field(default_factory=Counter)
     idea_questions: defaultdict[str, Counter[str]] = field(default_factory=lambda: defaultdict(Counter))
@@ -196,6 +203,7 @@ class ClassTally:
         """Count one sheet."""
         self.hand_ins += 1
         self.other_numbers += OTHER_NUMBERS in sheet.notes
+        self._take_due(sheet)
         learner = self.learners.setdefault(sheet.learner, LearnerTally(sheet.learner))
         learner.add(sheet, signs=len(self.learners) <= MOST_LEARNERS)
         questions = self.questions.setdefault(sheet.sheet, {})
@@ -206,6 +214,18 @@ class ClassTally:
                 self.ideas_at[idea] += idea not in learner.ideas
                 learner.ideas[idea] += 1
                 self.idea_questions[idea][answer.question] += 1
+
+    def _take_due(self, sheet: MarkedSheet) -> None:
+        if sheet.due.at and not sheet.due.own:
+            self.due[sheet.due.at] += 1
+        if not sheet.late and not sheet.due.own:
+            return
+        if len(self.apart) == MOST_LEARNERS:
+            self.apart_more += 1
+        else:
+            late = f"late: {100 * sheet.share:g} % of its marks count" if sheet.late else "in time"
+            due = f"{moment_words(sheet.due.at)}{', a time of its own' if sheet.due.own else ''}"
+            self.apart.append((sheet.learner, sheet_title(sheet.sheet), due, moment_words(sheet.changed), late))
 
     def sheets(self) -> list[str]:
         """Return the sheets that were marked, in the order of their lessons; those of another bank come last."""

@@ -6,13 +6,14 @@ import csv
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import NamedTuple
 
 from labkit.bench._workbook import sheets_of_workbook
 from labkit.errors import BenchError, SheetError
 
-__all__ = ["Learner", "file_name", "read_class_list"]
+__all__ = ["Learner", "file_name", "read_class_list", "read_moment"]
 
 
 _SHOWN = 30
@@ -25,10 +26,41 @@ class Learner(NamedTuple):
     group: str = ""
     #: Learners of one group with the same word here work together: what one hands in counts for each.
     pair: str = ""
+    #: When this learner's sheets are due, on the teacher's own clock, where that is another time than everybody's.
+    due: datetime | None = None
+
+
+def read_moment(text: str) -> datetime:
+    """Return a date and time as a person or a spreadsheet writes it, on this machine's clock.
+
+    A date alone is the end of that day; so is one with midnight to the second, as spreadsheets hold a date alone.
+
+    Raises
+    ------
+    ValueError
+        When it is none, or could be two: 4/5/2026.
+
+    Examples
+    --------
+    >>> print(read_moment("2026-11-30T18:00"), read_moment("4.5.2026 18:00"), read_moment("2026-11-30"), sep=", ")
+    2026-11-30 18:00:00, 2026-05-04 18:00:00, 2026-11-30 23:59:59
+    """
+    text = re.sub(r"[ T](\d:)", r" 0\1", " ".join(text.split()))
+    if dotted := re.fullmatch(r"(\d{1,2})\.(\d{1,2})\.(\d{4})( .*)?", text):
+        day, month, year, rest = dotted.groups()
+        text = f"{year}-{month:>02}-{day:>02}{rest or ''}"
+    try:
+        return datetime.combine(date.fromisoformat(text.removesuffix(" 00:00:00")), time(23, 59, 59))
+    except ValueError:
+        pass
+    try:
+        return datetime.fromisoformat(text).astimezone().replace(tzinfo=None)
+    except (OverflowError, OSError) as error:  # before or after what this machine's clock can say
+        raise ValueError(str(error)) from error
 
 
 def read_class_list(path: Path) -> list[Learner]:
-    """Return the learners of a class list: a column ``id`` and, if there are such, columns ``group`` and ``pair``.
+    """Return the learners of a class list: a column ``id`` and, if there are such, ``group``, ``pair`` and ``due``.
 
     Reads the first sheet of a spreadsheet (.xlsx), and text with commas, semicolons or tabs,
     with or without the mark that spreadsheets put before UTF-8. Other columns are passed over.
@@ -80,8 +112,10 @@ def _checked(path: Path, rows: Iterable[tuple[int, dict[str, str]]]) -> list[Lea
     learners: list[Learner] = []
     seen: dict[str, tuple[int, str]] = {}
     for line, row in rows:
-        learner = Learner(*(unicodedata.normalize("NFC", row.get(name, "")).strip() for name in Learner._fields))
-        if not learner.id or len(learner.id) > 80 or not "".join(learner).isprintable():
+        texts = {name: unicodedata.normalize("NFC", row.get(name, "")).strip() for name in Learner._fields}
+        due = _due(texts.pop("due"), f"{path}, line {line}")
+        learner = Learner(**texts, due=due)
+        if not learner.id or len(learner.id) > 80 or not "".join(texts.values()).isprintable():
             raise SheetError(f"{path}, line {line}: {learner.id[:80]!r} is no id. Give each learner a short one.")
         name = file_name(learner.id)
         if name in seen:
@@ -94,6 +128,18 @@ def _checked(path: Path, rows: Iterable[tuple[int, dict[str, str]]]) -> list[Lea
         seen[name] = line, learner.id
         learners.append(learner)
     return learners
+
+
+def _due(text: str, where: str) -> datetime | None:
+    if not text:
+        return None
+    try:
+        return read_moment(text)
+    except ValueError:
+        raise SheetError(
+            f"{where}: due must be a date and time such as 2026-11-30T18:00 or 30.11.2026 18:00, "
+            f"or a date alone for the end of that day; got {text[:40]!r}."
+        ) from None
 
 
 def file_name(learner: str) -> str:

@@ -162,7 +162,7 @@ def test_control_c(marked: Path, tmp_path: Path) -> None:
         (["x", "--class-list", "c", "--key", "k", "--time-limit", "0"], 2, "--time-limit must be from 1 to 3600"),
         (["x", "--class-list", "c", "--key", "k", "--due", "Friday"], 2, "--due must be a date"),
         (["x", "--class-list", "no-such-file", "--key", "k"], 1, "No such file or directory: no-such-file"),
-        (["x", "--class-list", "c", "--key", "k", "--late-keeps", "50"], 2, "--late-keeps needs --due"),
+        (["x", "--class-list", "c", "--key", "k", "--due", "0001-01-01T00:00+14:00"], 2, "--due must be a date"),
         (["x", "--class-list", "c", "--key", "k", "--late-keeps", "120"], 2, "from 0 to 100 per cent; got 120"),
         (["--erase", "amber-17"], 2, "needs --out"),
         (["--explain", "amber-17"], 2, "needs --out"),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import stat
+from datetime import UTC, date, datetime
 
 import pytest
 
@@ -58,6 +59,61 @@ def test_the_same_class_from_a_workbook(tmp_path):
         Learner("amber-17", "tuesday", "bench 4"),
         Learner("17", "", "bench 4"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("written", "read"),
+    [
+        ("2026-11-30T18:00", (2026, 11, 30, 18, 0)),
+        ("2026-11-30 18:00", (2026, 11, 30, 18, 0)),
+        (" 30.11.2026  8:05 ", (2026, 11, 30, 8, 5)),
+        ("30.11.2026 18:00", (2026, 11, 30, 18, 0)),
+        ("4.5.2026", (2026, 5, 4, 23, 59, 59)),
+        ("2026-11-30", (2026, 11, 30, 23, 59, 59)),
+        ("2026-11-30 00:00:00", (2026, 11, 30, 23, 59, 59)),
+        ("2026-11-30T00:00", (2026, 11, 30, 0, 0)),
+        ("", None),
+    ],
+)
+def test_a_learner_may_have_a_time_of_their_own(listing, written, read):
+    """A date and time as a person or a spreadsheet writes it; a date alone is the end of that day."""
+    due = datetime(*read) if read else None  # noqa: DTZ001 (the teacher's own clock)
+    assert read_class_list(listing(f"id;due\namber-17;{written}\n")) == [Learner("amber-17", due=due)]
+
+
+def test_a_moment_with_a_zone_is_on_the_teachers_clock(listing):
+    """A time in UTC is the same moment on this machine's clock."""
+    (learner,) = read_class_list(listing("id,due\namber-17,2026-11-30T18:00:00+00:00\n"))
+
+    assert learner.due.timestamp() == datetime(2026, 11, 30, 18, 0, tzinfo=UTC).timestamp()
+
+
+@pytest.mark.parametrize("written", ["Friday", "4/5/2026", "30.11.26", "31.11.2026", "2026-11-30T25:00", "46356", "99"])
+def test_a_date_that_cannot_be_read_is_named(listing, tmp_path, written):
+    """What is no date, or could be two, is told with file, line and what stands there: in text and in a workbook."""
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    for row in (["id", "due"], ["amber-17", None], ["teal-3", written]):
+        book.active.append(row)
+    book.save(tmp_path / "class.xlsx")
+    for path in (listing(f"id,due\namber-17,\nteal-3,{written}\n"), tmp_path / "class.xlsx"):
+        with pytest.raises(SheetError) as caught:
+            read_class_list(path)
+        assert f"{path}, line 3: due must be a date and time such as 2026-11-30T18:00" in str(caught.value)
+        assert f"got {written!r}." in str(caught.value)
+
+
+def test_times_from_a_workbook(tmp_path):
+    """Cells that a spreadsheet holds as dates, with a time or without, are read as what they show."""
+    openpyxl = pytest.importorskip("openpyxl")
+    book = openpyxl.Workbook()
+    whole, timed = date(2026, 11, 30), datetime(2026, 11, 30, 18, 0)  # noqa: DTZ001 (as a spreadsheet has it)
+    for row in (["id", "due"], ["amber-17", timed], ["teal-3", whole], ["opal-5", "30.11.2026 18:00"], ["jade-2"]):
+        book.active.append(row)
+    book.save(tmp_path / "class.xlsx")
+    end = datetime(2026, 11, 30, 23, 59, 59)  # noqa: DTZ001 (as above)
+
+    assert [learner.due for learner in read_class_list(tmp_path / "class.xlsx")] == [timed, end, timed, None]
 
 
 @pytest.mark.parametrize(
