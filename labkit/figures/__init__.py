@@ -6,7 +6,7 @@ from labkit.figures.chart import STYLES, Chart, house_style
 from labkit.figures.dissipation import DissipationRun, dissipation_picture
 from labkit.figures.duty import DutyRun, duty_picture
 from labkit.figures.generator import GeneratorRun, generator_picture
-from labkit.figures.picture import Picture, Reading, Table, numbers_html, picture_html
+from labkit.figures.picture import Picture, Reading, Table, image_html, numbers_html, picture_html
 from labkit.figures.pin import PinRun, pin_picture
 from labkit.figures.residuals import residual_picture
 from labkit.figures.running import RunningRun, running_picture
@@ -45,6 +45,7 @@ __all__ = [
     "generator_picture",
     "generator_schematic",
     "house_style",
+    "image_html",
     "motor_schematic",
     "numbers_html",
     "picture_html",

@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from labkit.figures.chart import STYLES, Chart, house_style
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.fitting import MotorFit, ResidualSet
+from labkit.parts._fields import expect
 from labkit.units import Q_, Quantity
 from labkit.writing import show
 
@@ -44,6 +45,7 @@ def bench_picture(fit: MotorFit) -> Picture:
     Picture
         Its finding names each constant with its expanded uncertainty.
     """
+    expect(fit, MotorFit, "bench_picture.fit", "Give what fit_motor returns.")
     sets = [one for one in fit.residuals if one.balance == "voltage" and one.table in _AGAINST]
     chart = Chart(2.9 * max(len(sets), 1), 2.6)
     with house_style():
@@ -51,10 +53,8 @@ def bench_picture(fit: MotorFit) -> Picture:
             _draw(chart.figure.add_subplot(1, len(sets), place), fit, one) for place, one in enumerate(sets, start=1)
         ]
     titles = [_AGAINST[one.table][2].lower() for one in sets]
-    return Picture(
-        png=chart.png(),
-        width=chart.size[0],
-        height=chart.size[1],
+    return chart.picture(
+        vector=True,
         subject=f"Readings and fitted lines of voltage at the terminals: {', '.join(titles)}.",
         finding=_finding(fit, sets),
         readings=tuple(Reading(_CONSTANTS[name][0], fit.value[name], _CONSTANTS[name][1]) for name in fit.names),

@@ -7,28 +7,27 @@ from collections.abc import Callable
 from typing import Any
 
 from matplotlib.axes import Axes
-from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 from matplotlib.patches import Arc, Circle, FancyBboxPatch, Rectangle
 
 from labkit.errors import PartError
-from labkit.figures.chart import STYLES, house_style
+from labkit.figures.chart import INK, STYLES, house_style, svg
 from labkit.figures.picture import Picture
 
 __all__ = ["bench_card", "bench_cards"]
 
-_INK, _FILL, _METAL = "#1a1a1a", "#e6e6e6", "#bfbfbf"
+_FILL, _METAL = "#e6e6e6", "#bfbfbf"
 _WORDS: dict[str, Any] = {"fontsize": 9, "ha": "center", "va": "center"}
 
 
 def _body(axes: Axes, x: float, y: float, width: float, height: float, **look: Any) -> None:
-    look = {"facecolor": _FILL, "edgecolor": _INK, "linewidth": 1.2, **look}
+    look = {"facecolor": _FILL, "edgecolor": INK, "linewidth": 1.2, **look}
     axes.add_patch(Rectangle((x, y), width, height, **look))
 
 
 def _wire(axes: Axes, x: tuple[float, float], y: tuple[float, float], **look: Any) -> None:
     axes.plot(
-        x, y, **{"color": _INK, "linewidth": 2.5, "linestyle": "-", "marker": "", "solid_capstyle": "butt", **look}
+        x, y, **{"color": INK, "linewidth": 2.5, "linestyle": "-", "marker": "", "solid_capstyle": "butt", **look}
     )
 
 
@@ -39,7 +38,7 @@ def _leg(axes: Axes, x: float, top: float, bottom: float, words: str = "") -> No
 
 def _power_mosfet(axes: Axes) -> None:
     _body(axes, -1.6, 1.7, 3.2, 1.1, facecolor=_METAL)
-    axes.add_patch(Circle((0, 2.25), 0.28, facecolor="white", edgecolor=_INK, linewidth=1.2))
+    axes.add_patch(Circle((0, 2.25), 0.28, facecolor="white", edgecolor=INK, linewidth=1.2))
     _body(axes, -1.6, 0.0, 3.2, 1.7)
     axes.text(0, 0.85, "print\ntowards you", **_WORDS)
     axes.text(1.8, 2.25, "metal tab:\ndrain too", **{**_WORDS, "ha": "left"})
@@ -48,12 +47,12 @@ def _power_mosfet(axes: Axes) -> None:
 
 
 def _small_transistor(axes: Axes) -> None:
-    axes.add_patch(Arc((0, 1.0), 2.4, 2.4, theta1=0, theta2=180, color=_INK, linewidth=1.2))
+    axes.add_patch(Arc((0, 1.0), 2.4, 2.4, theta1=0, theta2=180, color=INK, linewidth=1.2))
     _wire(axes, (-1.2, 1.2), (1.0, 1.0), linewidth=1.2)
     axes.text(0, 1.7, "from above", **_WORDS)
     axes.text(0, 0.75, "flat side", **_WORDS)
     for x, words in ((-0.7, "1"), (0.0, "2"), (0.7, "3")):
-        axes.add_patch(Circle((x, 1.2), 0.08, facecolor=_INK))
+        axes.add_patch(Circle((x, 1.2), 0.08, facecolor=INK))
         _leg(axes, x, 0.45, -0.9, words)
     axes.text(0, -1.9, "1, 2, 3 differ between types:\nread them in your part's data sheet", **_WORDS)
 
@@ -62,7 +61,7 @@ def _diode(axes: Axes) -> None:
     _wire(axes, (-3, -1.2), (0.5, 0.5))
     _wire(axes, (1.2, 3), (0.5, 0.5))
     _body(axes, -1.2, 0.0, 2.4, 1.0)
-    _body(axes, 0.65, 0.0, 0.3, 1.0, facecolor=_INK)
+    _body(axes, 0.65, 0.0, 0.3, 1.0, facecolor=INK)
     axes.text(0.8, 1.35, "band: cathode", **_WORDS)
     axes.text(-2.2, 0.9, "anode", **_WORDS)
     axes.annotate("", (2.0, -0.6), (-2.0, -0.6), arrowprops={"arrowstyle": "-|>", "color": STYLES[1]["color"], "lw": 2})
@@ -71,7 +70,7 @@ def _diode(axes: Axes) -> None:
 
 
 def _led(axes: Axes) -> None:
-    axes.add_patch(Arc((0, 2.0), 1.8, 1.8, theta1=0, theta2=180, color=_INK, linewidth=1.2))
+    axes.add_patch(Arc((0, 2.0), 1.8, 1.8, theta1=0, theta2=180, color=INK, linewidth=1.2))
     _body(axes, -0.9, 1.0, 1.8, 1.0)
     _body(axes, -1.1, 0.75, 2.0, 0.25)
     _wire(axes, (0.9, 0.9), (0.75, 1.0), linewidth=1.2)
@@ -82,7 +81,7 @@ def _led(axes: Axes) -> None:
 
 
 def _capacitor(axes: Axes) -> None:
-    round_can = FancyBboxPatch((-0.9, 0.0), 1.8, 2.6, boxstyle="round,pad=0.02", facecolor=_FILL, edgecolor=_INK)
+    round_can = FancyBboxPatch((-0.9, 0.0), 1.8, 2.6, boxstyle="round,pad=0.02", facecolor=_FILL, edgecolor=INK)
     axes.add_patch(round_can)
     _body(axes, 0.35, 0.05, 0.35, 2.5, facecolor=_METAL)
     for y in (0.6, 1.3, 2.0):
@@ -98,14 +97,14 @@ def _breadboard(axes: Axes) -> None:
     for y in (4.4, 4.0, -2.4, -2.8):
         _wire(axes, (-3.3, 3.3), (y, y), **joined)
         axes.plot(
-            [-3.3 + 0.6 * n for n in range(columns)], [y] * columns, color=_INK, linestyle="", marker="o", markersize=3
+            [-3.3 + 0.6 * n for n in range(columns)], [y] * columns, color=INK, linestyle="", marker="o", markersize=3
         )
     for n in range(columns):
         x = -3.3 + 0.6 * n
         for first in (1.4, -1.8):
             rows = [first + 0.45 * row for row in range(5)]
             _wire(axes, (x, x), (rows[0], rows[-1]), **joined)
-            axes.plot([x] * 5, rows, color=_INK, linestyle="", marker="o", markersize=3)
+            axes.plot([x] * 5, rows, color=INK, linestyle="", marker="o", markersize=3)
     _body(axes, -3.6, 0.5, 7.2, 0.45, facecolor=_FILL, linewidth=0)
     axes.text(0, 0.72, "gap: the two halves are apart", **{**_WORDS, "fontsize": 8})
     axes.text(3.8, 4.2, "rails: one line each", **{**_WORDS, "ha": "left"})
@@ -183,17 +182,15 @@ def bench_card(name: str) -> Picture:
     width, height = 3.4, (top - bottom) * scale
     with house_style():
         figure = Figure(figsize=(width, height))
-        FigureCanvasAgg(figure)
         axes = figure.add_axes((0.0, 0.0, 1.0, 1.0))
         axes.set(xlim=(left, right), ylim=(bottom, top), aspect="equal")
         axes.set_axis_off()
         draw(axes)
-        image, drawing = io.BytesIO(), io.StringIO()
+        image = io.BytesIO()
         figure.savefig(image, format="png")
-        figure.savefig(drawing, format="svg", metadata={"Date": None})
     return Picture(
         png=image.getvalue(),
-        svg=drawing.getvalue(),
+        svg=svg(figure),
         width=round(100 * width),
         height=round(100 * height),
         subject=f"Card: {name}.",

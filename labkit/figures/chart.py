@@ -8,9 +8,10 @@ Only limits of an axis that were not met lately draw the ground again.
 
 from __future__ import annotations
 
+import io
 import struct
 import zlib
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from importlib.resources import files
 from pathlib import Path
@@ -27,8 +28,24 @@ from matplotlib.text import Text
 from numpy.typing import NDArray
 
 from labkit.figures.lettering import Lettering
+from labkit.figures.picture import Picture, Reading, Table
+from labkit.units import Quantity
 
-__all__ = ["STYLES", "Chart", "beside", "first_above", "house_style", "nice_limit", "png", "write"]
+__all__ = [
+    "GREY",
+    "INK",
+    "STYLES",
+    "Chart",
+    "beside",
+    "decades",
+    "first_above",
+    "house_style",
+    "nice_limit",
+    "png",
+    "svg",
+    "time_axis",
+    "write",
+]
 
 A = TypeVar("A", bound=Artist)
 
@@ -39,6 +56,9 @@ STYLES: tuple[dict[str, Any], ...] = tuple(
     {"color": f"#{entry['color'].lstrip('#')}", "linestyle": entry["linestyle"], "marker": entry["marker"]}
     for entry in _RULES["axes.prop_cycle"]
 )
+
+#: What symbols and words are drawn in, and what steps back behind them.
+INK, GREY = "#1a1a1a", "#595959"
 
 _ROUND = (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
 #: How many still grounds a figure keeps, packed to about 60 kB each: mostly white, they shrink by forty.
@@ -81,7 +101,7 @@ class Chart:
     Parameters
     ----------
     width, height : float
-        Size in hundredths of a CSS pixel (6.4 is shown 640 pixels wide).
+        Size in hundreds of CSS pixels: 6.4 is shown 640 pixels wide.
     """
 
     def __init__(self, width: float, height: float) -> None:
@@ -100,6 +120,10 @@ class Chart:
         artist.set_animated(True)
         self._moving.append(artist)
         return artist
+
+    def all_moving(self, artists: Iterable[A]) -> list[A]:
+        """Take the artists that make up one thing out of the still ground."""
+        return [self.moving(artist) for artist in artists]
 
     def line(self, axes: Axes, style: int, **changes: Any) -> Line2D:
         """Return a moving line in the given style of the house, without points yet and without markers."""
@@ -125,8 +149,38 @@ class Chart:
         if y is not None and axes.get_ylim() != y:
             axes.set_ylim(*y)
 
+    def picture(
+        self,
+        *,
+        subject: str,
+        finding: str,
+        readings: tuple[Reading, ...] = (),
+        tables: tuple[Table, ...] = (),
+        vector: bool = False,
+    ) -> Picture:
+        """Return the picture as it stands now, with its words and numbers; as SVG too where *vector* says so."""
+        return Picture(
+            png=self.png(),
+            svg=self.svg() if vector else "",
+            width=self.size[0],
+            height=self.size[1],
+            subject=subject,
+            finding=finding,
+            readings=readings,
+            tables=tables,
+        )
+
+    def svg(self) -> str:
+        """Return the picture as it stands now as SVG: for paper, since it takes longer than a move may."""
+        for artist in self._moving:
+            artist.set_animated(False)
+        drawing = svg(self.figure)
+        for artist in self._moving:
+            artist.set_animated(True)
+        return drawing
+
     def png(self) -> bytes:
-        """Return the picture as it stands now."""
+        """Return the picture as it stands now, as pixels."""
         ground = self._at_these_limits()
         renderer = self.canvas.get_renderer()
         pixels = np.asarray(self.canvas.buffer_rgba())
@@ -176,6 +230,30 @@ def beside(words: Text, x: float, y: float, text: str) -> None:
     write(words, x - across if to_left else x + across, min(y + up, top - 3 * up), text)
 
 
+def time_axis(axes: Axes, ticks: Mapping[int, str], last: float) -> None:
+    """Give every factor of ten of time the same room, from the first of the *ticks* to *last* [s].
+
+    Parameters
+    ----------
+    ticks : dict of int to str
+        Powers of ten of a second, and how each is written.
+    """
+    axes.set(xlim=(min(ticks), np.log10(last)), xticks=list(ticks), xticklabels=list(ticks.values()))
+
+
+def decades(time: Quantity) -> NDArray[np.float64]:
+    """Return times as places on such an axis: powers of ten of a second, in their own shape."""
+    return np.asarray(np.log10(time.m_as("s")))
+
+
+def svg(figure: Figure) -> str:
+    """Return a figure as SVG that needs no other file and no font, the same each time."""
+    drawing = io.StringIO()
+    with house_style():
+        figure.savefig(drawing, format="svg", metadata={"Date": None})
+    return drawing.getvalue()
+
+
 def png(pixels: NDArray[np.uint8]) -> bytes:
     """Pack opaque pixels of shape (height, width, 4) into a PNG: three times faster than a general encoder.
 
@@ -188,7 +266,7 @@ def png(pixels: NDArray[np.uint8]) -> bytes:
     rows[0, 1:] = flat[0]
     np.subtract(flat[1:], flat[:-1], out=rows[1:, 1:])
     header = struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0)
-    body = zlib.compress(rows.tobytes(), level=1)
+    body = zlib.compress(rows.data, level=1)
     return b"\x89PNG\r\n\x1a\n" + _chunk(b"IHDR", header) + _chunk(b"IDAT", body) + _chunk(b"IEND", b"")
 
 

@@ -1,6 +1,10 @@
 """A small circuit on the axes of a chart: IEC 60617 symbols that stand still, and a live path that moves.
 
 A wide band below the wires is the way that the current takes; one arrow on it says which way and how much.
+
+Diagrams that stand still are drawn by ``schematic_sketch`` with a library's symbols.
+Here each part must be artists of a chart, to be shown, hidden and painted within a frame; the library draws a whole
+diagram at once, on a figure that it takes for its own, and brings pyplot with it.
 """
 
 from __future__ import annotations
@@ -12,13 +16,13 @@ from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.patches import Circle, FancyArrowPatch, Polygon, Rectangle
 
-from labkit.figures.chart import STYLES, Chart
+from labkit.figures.chart import INK, STYLES, Chart
 
 __all__ = ["Circuit", "Point"]
 
 Point = tuple[float, float]
 
-_INK, _WIDTH = "#1a1a1a", 1.3
+_WIDTH = 1.3
 _LIVE = str(STYLES[1]["color"])
 
 
@@ -40,7 +44,8 @@ class Circuit:
         self.axes = axes
         look: dict[str, Any] = {"alpha": 0.3, "linewidth": 8, "solid_joinstyle": "round", "zorder": 0.5}
         self._path = chart.line(axes, 1, **{**look, "linestyle": "-"})
-        arrow = FancyArrowPatch((0, 0), (0, 0), arrowstyle="-|>", mutation_scale=13, color=_LIVE, linewidth=2.2)
+        look = {"arrowstyle": "-|>", "mutation_scale": 13, "color": _LIVE, "linewidth": 2.2, "zorder": 5}
+        arrow = FancyArrowPatch((0, 0), (0, 0), **look)
         axes.add_patch(arrow)
         self._arrow = chart.moving(arrow)
         self._amps = chart.words(axes, 1, fontsize=9, fontweight="bold", va="center")
@@ -56,12 +61,12 @@ class Circuit:
 
     def wire(self, *points: Point, style: str = "-", width: float = _WIDTH) -> list[Artist]:
         """Draw a wire, or another line, through *points*."""
-        look: dict[str, Any] = {"color": _INK, "linewidth": width, "linestyle": style, "marker": ""}
+        look: dict[str, Any] = {"color": INK, "linewidth": width, "linestyle": style, "marker": ""}
         return [*self.axes.plot(*np.transpose(points), **look)]
 
     def joint(self, *points: Point) -> list[Artist]:
         """Draw a joint of wires at each of *points*."""
-        return [*self.axes.plot(*np.transpose(points), color=_INK, marker="o", markersize=4, linestyle="", zorder=4)]
+        return [*self.axes.plot(*np.transpose(points), color=INK, marker="o", markersize=4, linestyle="", zorder=4)]
 
     def words(self, at: Point, text: str, *, side: str = "left", **look: Any) -> list[Artist]:
         """Write *text* with its *side* at a place."""
@@ -81,7 +86,7 @@ class Circuit:
 
     def box(self, corner: Point, width: float, height: float, **look: Any) -> list[Artist]:
         """Draw a box: a resistor's body, or something that is not looked into."""
-        face = {"facecolor": "white", "edgecolor": _INK, "linewidth": _WIDTH, "zorder": 3, **look}
+        face = {"facecolor": "white", "edgecolor": INK, "linewidth": _WIDTH, "zorder": 3, **look}
         return [self.axes.add_patch(Rectangle(corner, width, height, **face))]
 
     def resistor(self, start: Point, end: Point) -> list[Artist]:
@@ -94,7 +99,7 @@ class Circuit:
     def motor(self, top: Point, bottom: Point) -> list[Artist]:
         """Draw a motor between its + terminal and the other, upright."""
         centre = (top[0], (top[1] + bottom[1]) / 2)
-        circle = Circle(centre, 0.62, facecolor="white", edgecolor=_INK, linewidth=_WIDTH, zorder=3)
+        circle = Circle(centre, 0.62, facecolor="white", edgecolor=INK, linewidth=_WIDTH, zorder=3)
         return [
             *self.wire(top, bottom),
             self.axes.add_patch(circle),
@@ -107,7 +112,7 @@ class Circuit:
         up = 0.35 if cathode[1] > anode[1] else -0.35
         body = Polygon(
             [(x - 0.42, y - up), (x + 0.42, y - up), (x, y + up)],
-            facecolor="white", edgecolor=_INK, linewidth=_WIDTH, zorder=3,
+            facecolor="white", edgecolor=INK, linewidth=_WIDTH, zorder=3,
         )  # fmt: skip
         band = self.wire((x - 0.42, y + up), (x + 0.42, y + up), width=2.4)
         return [*self.wire(anode, cathode), self.axes.add_patch(body), *band]
@@ -138,7 +143,7 @@ class Circuit:
             *self.wire((plate, middle - 0.5), (x, middle - 0.5), source),
             *self.wire((plate, middle), (x, middle), (x, middle - 0.5)),
             *self.wire((plate - 0.2, middle + 0.5), (plate - 0.2, middle - 0.5), gate),
-            self.axes.add_patch(Polygon(arrow, color=_INK)),
+            self.axes.add_patch(Polygon(arrow, color=INK)),
         ]
 
     def _channel(self, x: float, y: float) -> list[Artist]:
@@ -154,5 +159,5 @@ class Circuit:
             *self.wire((bar, middle - 0.5), (bar, middle + 0.5), width=3),
             *self.wire((bar, middle + 0.2), (x, middle + 0.6), collector),
             *self.wire((bar, middle - 0.2), (x, middle - 0.6), emitter),
-            self.axes.add_patch(Polygon(arrow, color=_INK)),
+            self.axes.add_patch(Polygon(arrow, color=INK)),
         ]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.axes import Axes
 
-from labkit.figures.chart import STYLES, Chart, beside, house_style, nice_limit, write
+from labkit.figures.chart import GREY, STYLES, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.parts import Mosfet
 from labkit.simulation import JunctionState
@@ -17,7 +17,6 @@ from labkit.writing import show
 __all__ = ["DissipationChart", "DissipationRun", "dissipation_picture"]
 
 _HOTTEST = 200.0
-_GREY = "#595959"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -86,8 +85,8 @@ class DissipationChart(Chart):
     def _build_climb(self, climb: Axes) -> None:
         climb.set(title="After switching on", xlabel="time (s)", ylabel="junction (°C)", ylim=(0, _HOTTEST))
         self.climb = climb
-        self.limit_line, self.climb_line = self.line(climb, 3, color=_GREY, linewidth=1.0), self.line(climb, 1)
-        self.limit_words = self.words(climb, color=_GREY, va="bottom", ha="right")
+        self.limit_line, self.climb_line = self.line(climb, 3, color=GREY, linewidth=1.0), self.line(climb, 1)
+        self.limit_words = self.words(climb, color=GREY, va="bottom", ha="right")
         self.climb_words = self.words(climb, 1, va="bottom", ha="right")
 
     def _build_heat(self, heat: Axes) -> None:
@@ -104,10 +103,7 @@ class DissipationChart(Chart):
         self._move_balance(run)
         self._move_climb(run)
         self._move_heat(run)
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject="On-resistance against gate voltage; heat made and heat carried away against junction temperature; "
             "junction temperature after switching on; heat in transistor, winding and battery.",
             finding=finding(run),

@@ -3,20 +3,28 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from labkit.figures.chart import STYLES, Chart, beside, house_style, nice_limit, write
+from labkit.figures.chart import GREY, STYLES, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.simulation import PwmOperatingPoint, PwmPeriod
 from labkit.units import Quantity, magnitude
 from labkit.writing import rpm_beside, show
 
-__all__ = ["DutyChart", "DutyRun", "duty_picture"]
+__all__ = ["DutyChart", "DutyRun", "TorqueCurve", "duty_picture"]
 
 _HEAT = ("winding", "switch", "diode", "battery", "friction")
+
+
+class TorqueCurve(NamedTuple):
+    """A motor that settles against a rising load torque, both of shape (m,)."""
+
+    speed: Quantity
+    shaft_torque: Quantity
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -29,10 +37,10 @@ class DutyRun:
     point: PwmOperatingPoint
     #: One period of it.
     period: PwmPeriod
-    #: The motor at this duty against a rising load torque, of shape (m,).
-    line: PwmOperatingPoint
+    #: The motor at this duty.
+    line: TorqueCurve
     #: The same at full duty.
-    full: PwmOperatingPoint
+    full: TorqueCurve
     #: The drive with its own load at each of ``sweep_duty``, both of shape (n,).
     sweep: PwmOperatingPoint
     sweep_duty: Quantity
@@ -94,17 +102,17 @@ class DutyChart(Chart):
     def _build_speeds(self, speeds: Axes) -> None:
         speeds.set(title="Speed against duty", xlabel="duty (%)", ylabel="speed (rpm)", xlim=(0, 100))
         self.speeds = speeds
-        self.in_proportion = self.line(speeds, 3, color="#595959", linewidth=1.0)
+        self.in_proportion = self.line(speeds, 3, color=GREY, linewidth=1.0)
         self.speeds_line, self.speeds_dot = self.line(speeds, 0), self.dot(speeds, 0)
         self.speeds_words = self.words(speeds, 0, ha="right")
-        speeds.text(0.03, 0.97, "dotted: in proportion to duty", color="#595959", transform=speeds.transAxes, va="top")
+        speeds.text(0.03, 0.97, "dotted: in proportion to duty", color=GREY, transform=speeds.transAxes, va="top")
 
     def _build_torques(self, torques: Axes) -> None:
         torques.set(title="Motor and its load", xlabel="speed (rpm)", ylabel="torque (mN·m)")
         torques.locator_params(axis="x", nbins=4)
         self.torques = torques
-        self.full_line = self.line(torques, 3, color="#595959", linewidth=1.0)
-        self.full_words = self.words(torques, color="#595959", va="bottom")
+        self.full_line = self.line(torques, 3, color=GREY, linewidth=1.0)
+        self.full_words = self.words(torques, color=GREY, va="bottom")
         self.motor_line, self.load_line = self.line(torques, 0), self.line(torques, 1)
         self.torques_dot = self.dot(torques, 1)
         self.motor_words, self.load_words = self.words(torques, 0, va="bottom"), self.words(torques, 1, va="bottom")
@@ -115,10 +123,7 @@ class DutyChart(Chart):
         self._move_heat(run)
         self._move_speeds(run)
         self._move_torques(run)
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject="Voltage and current at the motor over two switching periods, the heat in each part, "
             "speed against duty, and torque against speed.",
             finding=finding(run),
@@ -179,7 +184,7 @@ class DutyChart(Chart):
         beside(self.load_words, x, y, f"load {show(run.point.shaft_torque)}")
 
 
-def _curve(points: PwmOperatingPoint) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _curve(points: TorqueCurve | PwmOperatingPoint) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     return points.speed.m_as("rpm"), points.shaft_torque.m_as("mN*m")
 
 

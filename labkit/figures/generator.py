@@ -9,15 +9,13 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.patches import Circle
 
-from labkit.figures.chart import Chart, beside, house_style, nice_limit, write
+from labkit.figures.chart import GREY, INK, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.simulation import GeneratorPoint
-from labkit.units import Q_, Quantity
+from labkit.units import Quantity, absolute
 from labkit.writing import rpm_beside, show
 
 __all__ = ["GeneratorChart", "GeneratorRun", "generator_picture"]
-
-_GREY = "#595959"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -59,19 +57,19 @@ class GeneratorChart(Chart):
         volts.locator_params(axis="x", nbins=5)
         self.volts = volts
         self.emf_line, self.terminal_line = self.line(volts, 0), self.line(volts, 1)
-        self.led_line = self.line(volts, 3, color=_GREY, linewidth=1.0)
+        self.led_line = self.line(volts, 3, color=GREY, linewidth=1.0)
         self.emf_dot, self.terminal_dot = self.dot(volts, 0), self.dot(volts, 1)
         self.emf_words, self.terminal_words = self.words(volts, 0), self.words(volts, 1, va="top")
-        self.led_words = self.words(volts, color=_GREY, va="bottom", ha="right")
+        self.led_words = self.words(volts, color=GREY, va="bottom", ha="right")
 
     def _build_light(self, light: Axes) -> None:
         light.set(title="Light", xlim=(-1.6, 1.6), ylim=(-1.5, 1.2), xticks=[], yticks=[], aspect="equal")
         light.spines[["left", "bottom"]].set_visible(False)
-        self.glow = self.moving(light.add_patch(Circle((0, 0.1), 0.5, edgecolor="#1a1a1a", linewidth=1.5)))
+        self.glow = self.moving(light.add_patch(Circle((0, 0.1), 0.5, edgecolor=INK, linewidth=1.5)))
         angles = np.linspace(0, 2 * np.pi, 12, endpoint=False)
         ends = [np.outer(radius, (np.cos(angles), np.sin(angles))).reshape(2, -1) for radius in (0.62, 0.95)]
         rays = np.stack([*ends, np.full_like(ends[0], np.nan)], axis=2).reshape(2, -1)
-        self.rays = self.line(light, 0, color="#1a1a1a")
+        self.rays = self.line(light, 0, color=INK)
         self.rays.set_data(rays[0], rays[1] + 0.1)
         self.light_words = self.words(light, ha="center", va="top", position=(0, -0.95), bbox=None)
 
@@ -96,10 +94,7 @@ class GeneratorChart(Chart):
             line.set_data(curve.speed.m_as("rpm"), all_along)
             dot.set_data([point.speed.m_as("rpm")], [here.m_as(unit)])
             beside(words, point.speed.m_as("rpm"), here.m_as(unit), show(here))
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject=f"Voltage, current and torque of a motor whose shaft is turned, against speed, with {run.load} "
             "connected, and the light that it makes.",
             finding=finding(run),
@@ -157,19 +152,14 @@ def finding(run: GeneratorRun) -> str:
     point = run.point
     if point.speed.m_as("rad/s") == 0.0:
         return "The shaft stands still, so there is no generator EMF, no current and no light."
-    amps = _size(point.current)
+    amps = absolute(point.current)
     current = f"{show(amps)} flows" if amps.m_as("A") > 1e-6 else "no current flows"
     light = "" if run.lighting_speed is None else f" The LED is {_light_words(run)}."
     return (
         f"At {rpm_beside(point.speed)} the generator EMF is {show(point.emf)}; with {run.load} connected {current}, "
         f"and the terminals show {show(point.terminal_voltage)}. "
-        f"Turning the shaft takes {show(_size(point.shaft_torque))}.{light}"
+        f"Turning the shaft takes {show(absolute(point.shaft_torque))}.{light}"
     )
-
-
-def _size(quantity: Quantity) -> Quantity:
-    """Return the quantity without its sign."""
-    return Q_(abs(quantity.magnitude), str(quantity.units))
 
 
 def readings(run: GeneratorRun) -> tuple[Reading, ...]:

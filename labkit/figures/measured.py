@@ -76,10 +76,7 @@ class MeasuredChart(Chart):
         self._move_held(run)
         self._move_sure(run)
         current, voltage = run.held
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject="Voltage against current with the shaft held, and the fitted line; the constants found against the "
             "true ones, each with the range that the fit claims.",
             finding=finding(run),

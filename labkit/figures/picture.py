@@ -9,10 +9,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from labkit.units import Q_, Quantity
-from labkit.writing import figures, show
+from labkit.units import Quantity
+from labkit.writing import figures, show, unit_symbol
 
-__all__ = ["Picture", "Reading", "Table", "numbers_html", "picture_html"]
+__all__ = ["Picture", "Reading", "Table", "image_html", "numbers_html", "picture_html"]
 
 _MOST_ROWS = 13
 
@@ -88,14 +88,20 @@ class Picture:
         return f"Picture: {self.alt}"
 
 
+def image_html(picture: Picture) -> str:
+    """Return the image alone, with its alternative text."""
+    return (
+        f'<img src="{picture.source}" width="{picture.width}" alt="{html.escape(picture.alt)}" '
+        'style="max-width: 100%; height: auto; background: white">'
+    )
+
+
 def picture_html(picture: Picture) -> str:
     """Return a figure element: image with alt text, finding, and the numbers to unfold."""
     numbers = numbers_html(picture)
     return (
         f'<figure class="labkit-picture" style="margin: 0.5em 0; max-width: {picture.width}px">'
-        f'<img src="{picture.source}" width="{picture.width}" alt="{html.escape(picture.alt)}" '
-        f'style="max-width: 100%; height: auto; background: white">'
-        f"<figcaption>{html.escape(picture.finding)}</figcaption>"
+        f"{image_html(picture)}<figcaption>{html.escape(picture.finding)}</figcaption>"
         + (f"<details><summary>The numbers</summary>{numbers}</details>" if numbers else "")
         + "</figure>"
     )
@@ -118,7 +124,7 @@ def _table_html(table: Table) -> str:
     count = len(table.columns[0][1].magnitude)
     rows = np.unique(np.linspace(0, count - 1, min(count, _MOST_ROWS)).round().astype(int))
     head = "".join(
-        f'<th scope="col">{html.escape(name)}{f" ({_symbol(unit)})" if _symbol(unit) else ""}</th>'
+        f'<th scope="col">{html.escape(name)}{f" ({unit_symbol(unit)})" if unit else ""}</th>'
         for name, _, unit in table.columns
     )
     columns = [np.asarray(values.to(unit).magnitude) for _, values, unit in table.columns]
@@ -127,8 +133,3 @@ def _table_html(table: Table) -> str:
         f'<table class="labkit-numbers"><caption>{html.escape(table.caption)}</caption>'
         f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
     )
-
-
-def _symbol(unit: str) -> str:
-    """Return how *unit* is written after a number."""
-    return show(Q_(1.0, unit), unit).partition(" ")[2] if unit else ""

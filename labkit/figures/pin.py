@@ -10,7 +10,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.text import Text
 
-from labkit.figures.chart import STYLES, Chart, beside, house_style, nice_limit, write
+from labkit.figures.chart import GREY, STYLES, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.parts import Pin
 from labkit.simulation import PinPoint
@@ -18,8 +18,6 @@ from labkit.units import Quantity
 from labkit.writing import show
 
 __all__ = ["PinChart", "PinRun", "pin_picture"]
-
-_GREY = "#595959"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -73,10 +71,10 @@ class PinChart(Chart):
         lines.set(title="The pin meets its load", xlabel="current (mA)", ylabel="voltage at the pin (V)")
         lines.locator_params(axis="x", nbins=6)
         self.lines = lines
-        self.rated_line = self.line(lines, 3, color=_GREY, linewidth=1.2)
-        self.damage_line = self.line(lines, 2, color=_GREY, linewidth=1.2)
+        self.rated_line = self.line(lines, 3, color=GREY, linewidth=1.2)
+        self.damage_line = self.line(lines, 2, color=GREY, linewidth=1.2)
         self.pin_line, self.load_line, self.dot_here = self.line(lines, 0), self.line(lines, 1), self.dot(lines, 1)
-        self.rated_words, self.damage_words = (self.words(lines, color=_GREY, va="top", fontsize=8) for _ in "ab")
+        self.rated_words, self.damage_words = (self.words(lines, color=GREY, va="top", fontsize=8) for _ in "ab")
         self.pin_words = self.words(lines, 0, va="bottom")
         self.load_words, self.dot_words = self.words(lines, 1, va="bottom"), self.words(lines)
 
@@ -97,10 +95,7 @@ class PinChart(Chart):
         point = run.point
         self._move_bars(self.volts, self.volts_bars, self.volts_words, divided(run), "V")
         self._move_bars(self.watts, self.watts_bars, self.watts_words, (point.internal_loss, point.load_power), "mW")
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject=f"Voltage of a pin against its current, with the line of {run.load}, the pin's rated current and "
             "its damage limit; how the voltage divides between pin and load; where the power goes.",
             finding=finding(run),

@@ -10,6 +10,7 @@ from matplotlib.axes import Axes
 from labkit.figures.chart import STYLES, Chart, house_style
 from labkit.figures.picture import Picture, Table
 from labkit.fitting import MotorFit, ResidualSet
+from labkit.parts._fields import expect
 from labkit.units import Quantity
 
 __all__ = ["residual_picture"]
@@ -33,6 +34,7 @@ def residual_picture(fit: MotorFit) -> Picture:
     Picture
         In standard deviations of such a reading; between the dashed lines lie about 19 of 20 sound ones.
     """
+    expect(fit, MotorFit, "residual_picture.fit", "Give what fit_motor returns.")
     sets = fit.residuals
     rows = -(-len(sets) // _COLUMNS)
     chart = Chart(2.9 * max(min(len(sets), _COLUMNS), 1), 2.3 * max(rows, 1))
@@ -41,10 +43,8 @@ def residual_picture(fit: MotorFit) -> Picture:
             _draw(chart.figure.add_subplot(rows, min(len(sets), _COLUMNS), place), one)
             for place, one in enumerate(sets, start=1)
         ]
-    return Picture(
-        png=chart.png(),
-        width=chart.size[0],
-        height=chart.size[1],
+    return chart.picture(
+        vector=True,
         subject="How far each reading lies off the fitted motor, in standard deviations, table by table.",
         finding=_finding(fit),
         tables=tuple(tables),
@@ -92,4 +92,5 @@ def _finding(fit: MotorFit) -> str:
     worst = fit.worst_reading
     if worst is None:
         return words + aside
-    return f"{words}{aside} Farthest of those used: {worst.table}, line {worst.line}, {abs(worst.deviations):.1f}."
+    off = f"{worst.table}, line {worst.line}, {abs(worst.deviations):.1f} standard deviations"
+    return f"{words}{aside} Farthest of those used: {off}."

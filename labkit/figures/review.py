@@ -8,12 +8,14 @@ from labkit.errors import PartError
 from labkit.figures.chart import STYLES, Chart, house_style, write
 from labkit.figures.picture import Picture, Reading
 from labkit.figures.schematic import schematic
+from labkit.parts._fields import expect
 from labkit.reviews import Finding, Outcome, Review
 from labkit.units import Q_
 from labkit.writing import show
 
 __all__ = ["ReviewChart", "review_picture", "trouble_picture"]
 
+_WHENCE = "Give what review returns."
 _ROWS = 20
 _MOST = 1.0  # a bar ends there: twice the limit on the left, all of it left on the right
 _TIGHT = 0.2
@@ -21,6 +23,7 @@ _TIGHT = 0.2
 
 def trouble_picture(review: Review) -> Picture:
     """Return the circuit diagram with a ring round what the worst finding is about, or where it should sit."""
+    expect(review, Review, "trouble_picture.review", _WHENCE)
     try:
         return schematic(review.drive, mark=review.trouble)
     except PartError:  # a motor on a pin has no transistor's side to mark
@@ -29,6 +32,7 @@ def trouble_picture(review: Review) -> Picture:
 
 def review_picture(review: Review) -> Picture:
     """Return the picture of one review."""
+    expect(review, Review, "review_picture.review", _WHENCE)
     return ReviewChart().draw(review)
 
 
@@ -60,10 +64,7 @@ class ReviewChart(Chart):
         rows = [*review.findings[:_ROWS], *[None] * (_ROWS - len(review.findings))]
         for place, found in enumerate(rows):
             self._move_row(place, found)
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject=_subject(review),
             finding=finding(review),
             readings=tuple(_reading(found) for found in review.findings if found.margin is not None),

@@ -9,15 +9,13 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from labkit.figures.chart import Chart, beside, house_style, nice_limit, write
+from labkit.figures.chart import GREY, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.simulation import OperatingPoint
 from labkit.units import Quantity
 from labkit.writing import rpm_beside, show
 
 __all__ = ["RunningChart", "RunningRun", "running_picture"]
-
-_GREY = "#595959"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -55,10 +53,10 @@ class RunningChart(Chart):
             self._build_powers(powers)
 
     def _build_speeds(self, speeds: Axes) -> None:
-        self.fresh_line = self.line(speeds, 3, color=_GREY, linewidth=1.0)
+        self.fresh_line = self.line(speeds, 3, color=GREY, linewidth=1.0)
         self.load_line = self.line(speeds, 1)
         self.speeds, self.speeds_parts = speeds, self._build(speeds, 0, "Speed, and the load's own line", "speed (rpm)")
-        self.fresh_words = self.words(speeds, color=_GREY, va="bottom", ha="right")
+        self.fresh_words = self.words(speeds, color=GREY, va="bottom", ha="right")
         self.load_words = self.words(speeds, 1)
 
     def _build_powers(self, powers: Axes) -> None:
@@ -80,10 +78,7 @@ class RunningChart(Chart):
         self._move(self.shares, self.shares_parts, run, ("efficiency", "percent"), right)
         self._name_speeds(run, right)
         self._name_powers(run, right)
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject="Speed, current, power in and out, and efficiency of a motor against the torque at its shaft, with "
             "the line of its load and the point where both meet.",
             finding=finding(run),
@@ -104,7 +99,7 @@ class RunningChart(Chart):
         line.set_data(_torque(run.line), getattr(run.line, name).m_as(unit))
         y = float(here.m_as(unit))
         dot.set_data([x], [y])
-        beside(words, x, y, show(here, None if unit in "AW" else unit))
+        beside(words, x, y, show(here, None if unit in {"A", "W"} else unit))
 
     def _name_speeds(self, run: RunningRun, right: float) -> None:
         self.fresh_line.set_data(_torque(run.fresh), run.fresh.speed.m_as("rpm"))
@@ -149,12 +144,12 @@ def finding(run: RunningRun) -> str:
             f"{run.loaded} the motor stands still: {show(point.current)}, {show(point.shaft_torque)} at the shaft, and "
             f"all of {show(point.input_power)} becomes heat."
         )
-    least = run.line.efficiency[best(run)].to("percent"), run.line.shaft_torque[best(run)]
+    most, at = run.line.efficiency[best(run)].to("percent"), run.line.shaft_torque[best(run)]
     return (
         f"{run.loaded} it settles at {rpm_beside(point.speed)}: {show(point.shaft_torque)} at the shaft take "
         f"{show(point.current)}. {show(point.input_power)} go in and {show(point.shaft_power)} come out, "
-        f"{show(point.efficiency.to('percent'), digits=2)}; at its best it would be {show(least[0], digits=2)}, at "
-        f"{show(least[1], digits=2)}."
+        f"{show(point.efficiency.to('percent'), digits=2)}; at its best it would be {show(most, digits=2)}, at "
+        f"{show(at, digits=2)}."
     )
 
 

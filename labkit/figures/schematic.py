@@ -24,6 +24,7 @@ from labkit.figures.schematic_parts import (
 )
 from labkit.figures.schematic_sketch import Point, Sketch
 from labkit.parts import DiodePlace, Drive
+from labkit.parts._fields import expect
 from labkit.units import Quantity
 from labkit.writing import show
 
@@ -78,6 +79,7 @@ def schematic(
     The switch has just opened. The winding's 345 mA goes on, the same way through the motor, and now round through \
 the diode. The transistor holds 6.40 V.
     """
+    expect(drive, Drive, "schematic.drive")
     shown = flow(drive, moment, current, speed)
     places = places_in(drive)
     spots = _spots(drive, places)

@@ -10,10 +10,10 @@ from labkit.parts import DiodePlace, Drive, Mosfet, Side
 from labkit.reviews._static import circuit_of, readings
 from labkit.simulation import turn_off_transient
 from labkit.symbolic import derivation
-from labkit.units import Q_, Quantity, in_unit, parse_quantity
+from labkit.units import Q_, Quantity, absolute, in_unit, parse_quantity
 from labkit.writing import rpm_beside, show
 
-__all__ = ["MOMENTS", "Flow", "flow", "size"]
+__all__ = ["MOMENTS", "Flow", "flow"]
 
 #: What a diagram may show: the switch closed, the instant after it opened, and the shaft turned from outside.
 MOMENTS = ("on", "off", "generator")
@@ -51,11 +51,6 @@ def flow(drive: Drive, moment: str, current: Quantity | str | None, speed: Quant
     given = None if current is None else in_unit(_quantity(current), "A", "current")
     closed = _closed(drive, given)
     return closed if moment == "on" else _opened(drive, closed)
-
-
-def size(quantity: Quantity) -> Quantity:
-    """Return the quantity without its sign."""
-    return Q_(abs(quantity.magnitude), str(quantity.units))
 
 
 def _quantity(given: Quantity | str) -> Quantity:
@@ -155,7 +150,7 @@ def _turned(drive: Drive, speed: Quantity) -> Flow:
     if drive.build.motor_on_pin or _swapped(drive) or _bridged(drive):
         remedy = "Draw it at moment='on'."
         raise PartError("build", "one whose transistor can open, to show the motor as a generator", "another", remedy)
-    emf = derivation("back-EMF").evaluate(emf_constant=drive.motor.emf_constant, speed=size(speed))
+    emf = derivation("back-EMF").evaluate(emf_constant=drive.motor.emf_constant, speed=absolute(speed))
     forward = speed.magnitude >= 0
     told = (
         f"Turned at {rpm_beside(speed)}, with the switch open, the motor generates {show(emf)}, "
@@ -185,7 +180,7 @@ def _beyond(drive: Drive, speed: Quantity, barrier: Quantity, ohms: Quantity) ->
     try:
         amps: Quantity = derivation("generator current into an LED").evaluate(
             emf_constant=drive.motor.emf_constant,
-            speed=size(speed),
+            speed=absolute(speed),
             led_voltage=barrier,
             resistance=ohms,
             led_slope_resistance=Q_(0.0, "ohm"),

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from labkit.figures.picture import Picture, Reading
-from labkit.figures.schematic_flow import size
 from labkit.figures.schematic_sketch import Point, Sketch
 from labkit.parts import Led, Motor
 from labkit.simulation import GeneratorPoint, generator_point
-from labkit.units import Quantity, parse_quantity
+from labkit.units import Quantity, absolute, parse_quantity
 from labkit.writing import rpm_beside, show
 
 __all__ = ["generator_schematic"]
@@ -58,11 +57,11 @@ through the load, which has 1.77 V across it.
     sketch.motor((_MOTOR, _TOP), (_MOTOR, _BOTTOM))
     sketch.words((_MOTOR - 0.75, _MIDDLE), f"motor\n{show(motor.resistance)}\n{turning}", side="right")
     sketch.words((_MOTOR - 0.3, _MIDDLE + 0.75), "+" if point.emf.magnitude >= 0 else "−", side="right", fontsize=10)
-    sketch.words((_MOTOR + 0.7, _MIDDLE), f"EMF\n{show(size(point.emf))}")
+    sketch.words((_MOTOR + 0.7, _MIDDLE), f"EMF\n{show(absolute(point.emf))}")
     sketch.wire((_MOTOR, _TOP), (_LOAD, _TOP))
     sketch.wire((_MOTOR, _BOTTOM), (_LOAD, _BOTTOM))
     _draw_load(sketch, given, point)
-    amps = size(point.current)
+    amps = absolute(point.current)
     if amps.m_as("A") > _LEAST:
         corners: tuple[Point, ...] = ((_MOTOR, _BOTTOM), (_MOTOR, _TOP), (_LOAD, _TOP), (_LOAD, _BOTTOM))
         sketch.live(*corners, corners[0])
@@ -108,8 +107,10 @@ def _finding(point: GeneratorPoint) -> str:
     if point.emf.magnitude == 0:
         return "The shaft stands still, so there is no generator EMF and no current."
     end = "upper" if point.emf.magnitude > 0 else "lower"
-    told = f"Turned at {rpm_beside(point.speed)} the motor generates {show(size(point.emf))}, + at its {end} terminal."
+    told = (
+        f"Turned at {rpm_beside(point.speed)} the motor generates {show(absolute(point.emf))}, + at its {end} terminal."
+    )
     if abs(point.current.m_as("A")) <= _LEAST:
         return f"{told} No current flows, and the terminals show all of it."
-    volts = show(size(point.terminal_voltage))
-    return f"{told} {show(size(point.current))} flows out of it and through the load, which has {volts} across it."
+    volts = show(absolute(point.terminal_voltage))
+    return f"{told} {show(absolute(point.current))} flows out of it and through the load, which has {volts} across it."

@@ -5,16 +5,14 @@ A wide band below the symbols is the path that the current takes; one arrow on i
 
 from __future__ import annotations
 
-import io
 from typing import Any
 
 import numpy as np
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.backends.backend_svg import FigureCanvasSVG
 from matplotlib.figure import Figure
 from matplotlib.patches import Ellipse, Rectangle
 
-from labkit.figures.chart import STYLES, house_style, png
+from labkit.figures.chart import GREY, INK, STYLES, house_style, png, svg
 from labkit.figures.picture import Picture, Reading
 
 __all__ = ["Point", "Sketch"]
@@ -23,7 +21,6 @@ Point = tuple[float, float]
 
 #: CSS pixels for each unit of the drawing.
 _SCALE = 40
-_INK, _GREY = "#1a1a1a", "#595959"
 _LIVE, _MARK = str(STYLES[1]["color"]), str(STYLES[3]["color"])
 
 
@@ -46,9 +43,9 @@ class Sketch:
         with house_style():
             self._figure = Figure(figsize=(self._size[0] / 100, self._size[1] / 100))
             self._axes: Any = self._figure.add_axes((0, 0, 1, 1))
-            self._axes.set_prop_cycle(color=[_INK])  # no dashes and markers of a curve's
+            self._axes.set_prop_cycle(color=[INK])  # no dashes and markers of a curve's
         self._drawing = schemdraw.Drawing(canvas=self._axes, show=False)
-        self._drawing.config(color=_INK, lw=1.2, unit=2, font="DejaVu Sans")
+        self._drawing.config(color=INK, lw=1.2, unit=2, font="DejaVu Sans")
 
     def between(self, symbol: str, start: Point, end: Point, **look: Any) -> None:
         """Draw a symbol of schemdraw's with two ends from *start* to *end*, its leads as long as they must be."""
@@ -68,25 +65,25 @@ class Sketch:
 
     def wire(self, *points: Point, style: str = "-") -> None:
         """Draw a wire through *points*."""
-        self._axes.plot(*np.transpose(points), color=_INK, linewidth=1.2, linestyle=style, solid_capstyle="round")
+        self._axes.plot(*np.transpose(points), color=INK, linewidth=1.2, linestyle=style, solid_capstyle="round")
 
     def dot(self, *points: Point) -> None:
         """Draw a joint at each of *points*."""
-        self._axes.plot(*np.transpose(points), color=_INK, marker="o", markersize=4, linestyle="", zorder=4)
+        self._axes.plot(*np.transpose(points), color=INK, marker="o", markersize=4, linestyle="", zorder=4)
 
     def terminal(self, *points: Point) -> None:
         """Draw an open end at each of *points*."""
-        look = {"markerfacecolor": "white", "markeredgecolor": _INK, "linestyle": "", "zorder": 4}
+        look = {"markerfacecolor": "white", "markeredgecolor": INK, "linestyle": "", "zorder": 4}
         self._axes.plot(*np.transpose(points), marker="o", markersize=5, **look)
 
     def box(self, corner: Point, width: float, height: float) -> None:
         """Draw the case round what is in it, behind everything."""
-        look: dict[str, Any] = {"facecolor": "#f2f2f2", "edgecolor": _INK, "linewidth": 1.2, "zorder": 0.4}
+        look: dict[str, Any] = {"facecolor": "#f2f2f2", "edgecolor": INK, "linewidth": 1.2, "zorder": 0.4}
         self._axes.add_patch(Rectangle(corner, width, height, **look))
 
     def words(self, at: Point, text: str, *, side: str = "left", grey: bool = False, **look: Any) -> None:
         """Write *text*, several lines perhaps, with its *side* at a place."""
-        look = {"fontsize": 8, "color": _GREY if grey else _INK, "va": "center", "linespacing": 1.25, **look}
+        look = {"fontsize": 8, "color": GREY if grey else INK, "va": "center", "linespacing": 1.25, **look}
         self._axes.text(*at, text, ha=side, zorder=6, **look)
 
     def live(self, *points: Point) -> None:
@@ -122,9 +119,6 @@ class Sketch:
             canvas: Any = FigureCanvasAgg(self._figure)
             canvas.draw()
             pixels = png(np.asarray(canvas.buffer_rgba()))
-            text = io.StringIO()
-            vector: Any = FigureCanvasSVG(self._figure)
-            vector.print_svg(text, metadata={"Date": None})
         width, height = self._size
         words: dict[str, Any] = {"subject": subject, "finding": finding, "readings": readings}
-        return Picture(png=pixels, svg=text.getvalue(), width=width, height=height, **words)
+        return Picture(png=pixels, svg=svg(self._figure), width=width, height=height, **words)

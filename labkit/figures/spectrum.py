@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from labkit.figures.chart import STYLES, Chart, house_style
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.fitting import HeardSpeed
+from labkit.parts._fields import expect
 from labkit.units import Q_
 from labkit.writing import show
 
@@ -33,6 +34,7 @@ def spectrum_picture(heard: HeardSpeed) -> Picture:
     Picture
         Its finding says how sure the speed is, and what else it could be.
     """
+    expect(heard, HeardSpeed, "spectrum_picture.heard", "Give what speed_from_sound returns.")
     line, turning = float(heard.line.m_as("Hz")), float(heard.speed.m_as("rad/s")) / (2 * np.pi)
     frequency, level = heard.frequency.m_as("Hz"), heard.level
     own = np.array([one * turning for one in heard.multiples])
@@ -60,10 +62,8 @@ def spectrum_picture(heard: HeardSpeed) -> Picture:
         )  # fmt: skip
         axes.set(xlabel="frequency (Hz)", ylabel="above the noise (dB)", xlim=(0, last))
         axes.set_ylim(0, 1.15 * max(float(np.max(height)), 6.0))
-    return Picture(
-        png=chart.png(),
-        width=chart.size[0],
-        height=chart.size[1],
+    return chart.picture(
+        vector=True,
         subject="Spectrum of the recording with the multiples of the turning frequency marked.",
         finding=" ".join(heard.sentences[:4]),
         readings=(Reading("Speed", heard.speed, "rpm"), Reading("Line taken", heard.line)),

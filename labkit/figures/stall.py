@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.axes import Axes
 
-from labkit.figures.chart import STYLES, Chart, beside, house_style, nice_limit, write
+from labkit.figures.chart import GREY, STYLES, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.simulation import OnSupply, OperatingPoint, WindingCourse
 from labkit.units import Q_, Quantity
@@ -15,7 +15,6 @@ from labkit.writing import show
 
 __all__ = ["StallChart", "StallRun", "stall_picture"]
 
-_GREY = "#595959"
 _HOTTEST = 200.0
 _ON = {"free": "With nothing on its shaft", "fan": "With the fan"}
 
@@ -102,13 +101,13 @@ class StallChart(Chart):
     def _build_climb(self, climb: Axes) -> None:
         climb.set(title="After switching on", xlabel="time (s)", ylabel="temperature (°C)")
         self.climb = climb
-        self.limit_line = self.line(climb, 3, color=_GREY, linewidth=1.0)
+        self.limit_line = self.line(climb, 3, color=GREY, linewidth=1.0)
         self.housing_line, self.winding_line, self.climb_dot = (
             self.line(climb, 0),
             self.line(climb, 1),
             self.dot(climb, 1),
         )
-        self.limit_words = self.words(climb, color=_GREY, va="bottom")
+        self.limit_words = self.words(climb, color=GREY, va="bottom")
         self.housing_words = self.words(climb, 0, va="top", ha="right")
         self.winding_words, self.climb_words = self.words(climb, 1, va="bottom", ha="right"), self.words(climb)
 
@@ -117,10 +116,7 @@ class StallChart(Chart):
         self._move_lines(run)
         self._move_heat(run)
         self._move_climb(run)
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject="Voltage of a battery against its current, with the line of the held motor; the heat in the "
             "winding for each shaft; temperature of winding and housing after switching on.",
             finding=finding(run),

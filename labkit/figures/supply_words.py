@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from labkit.figures.picture import Reading, Table
 from labkit.simulation import BoardSupply, MotorStart
-from labkit.units import Q_, Quantity
+from labkit.units import Quantity
 from labkit.writing import show
 
-__all__ = ["SHARED", "STAR", "UNJOINED", "SupplyRun", "finding", "highest", "lowest", "readings", "tables"]
+__all__ = ["SHARED", "STAR", "UNJOINED", "SupplyRun", "finding", "readings", "tables"]
 
 #: How the grounds of board and motor may meet.
 STAR, SHARED, UNJOINED = "each its own lead", "one shared lead", "not joined"
@@ -35,16 +33,6 @@ class SupplyRun:
     board: BoardSupply
 
 
-def lowest(values: Quantity) -> Quantity:
-    """Return the smallest of the values."""
-    return Q_(float(np.min(values.magnitude)), str(values.units))
-
-
-def highest(values: Quantity) -> Quantity:
-    """Return the largest of the values."""
-    return Q_(float(np.max(values.magnitude)), str(values.units))
-
-
 def finding(run: SupplyRun) -> str:
     """Return what the picture shows, in words."""
     if run.ground == UNJOINED:
@@ -55,8 +43,8 @@ def finding(run: SupplyRun) -> str:
         )
     start, board = run.start, run.board
     sag = (
-        f"At its start the motor draws {show(highest(start.current))}, and the battery sags from "
-        f"{show(run.supply_voltage)} to {show(lowest(start.supply_voltage))}."
+        f"At its start the motor draws {show(start.current.max())}, and the battery sags from "
+        f"{show(run.supply_voltage)} to {show(start.supply_voltage.min())}."
     )
     shift = (
         f" The shared lead lifts the board's ground by up to {show(board.largest_shift)}."
@@ -75,9 +63,9 @@ def readings(run: SupplyRun) -> tuple[Reading, ...]:
     shown = [
         Reading("Battery, nothing connected", run.supply_voltage),
         Reading("Battery's own resistance", run.internal_resistance),
-        Reading("Motor's largest current", highest(start.current)),
-        Reading("Lowest voltage at the battery", lowest(start.supply_voltage)),
-        Reading("Speed at the end", Q_(float(start.speed[-1].m_as("rpm")), "rpm"), "rpm"),
+        Reading("Motor's largest current", start.current.max()),
+        Reading("Lowest voltage at the battery", start.supply_voltage.min()),
+        Reading("Speed at the end", start.speed[-1], "rpm"),
         Reading("The board resets below", run.brown_out),
     ]
     if run.ground != UNJOINED:

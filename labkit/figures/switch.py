@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from matplotlib.artist import Artist
 from matplotlib.axes import Axes
 from matplotlib.text import Text
 
-from labkit.figures.chart import STYLES, Chart, beside, first_above, house_style, write
+from labkit.figures.chart import GREY, STYLES, Chart, beside, first_above, house_style, write
 from labkit.figures.circuit import Circuit, Point
 from labkit.figures.picture import Picture
 from labkit.figures.switch_words import SwitchRun, finding, readings, tables
@@ -17,7 +16,6 @@ from labkit.writing import show
 
 __all__ = ["SwitchChart", "switch_picture"]
 
-_GREY = "#595959"
 _KEEPERS = ("load", "transistor", "inside battery")
 _MOMENTS = ("first instant", "held on")
 #: Ends of the axes of the load's and of the pin's current, few enough to be drawn but once each.
@@ -73,13 +71,13 @@ class SwitchChart(Chart):
         circuit.diode((_DIODE, _JOINT), (_DIODE, _TOP))
         circuit.wire(drain, (_DIODE, _JOINT))
         circuit.joint((_MIDDLE, _TOP))
-        self.motor = self._part(circuit.motor((_MIDDLE, _TOP), drain))
-        self.ballast = self._part(circuit.resistor((_MIDDLE, _TOP), drain))
+        self.motor = self.all_moving(circuit.motor((_MIDDLE, _TOP), drain))
+        self.ballast = self.all_moving(circuit.resistor((_MIDDLE, _TOP), drain))
         self.mosfet, self.bipolar = (
-            self._part(part) for part in (circuit.mosfet(drain, source), circuit.bipolar(drain, source))
+            self.all_moving(part) for part in (circuit.mosfet(drain, source), circuit.bipolar(drain, source))
         )
         down = ((_FEED, gate[1]), (_FEED, _BOTTOM))
-        self.pull_down = self._part([*circuit.resistor(*down), *circuit.joint(*down)])
+        self.pull_down = self.all_moving([*circuit.resistor(*down), *circuit.joint(*down)])
         self.pin_words = self.words(axes, va="center", ha="right", bbox=None, position=(_PIN - 0.1, gate[1]))
         self.resistor_words = self.words(axes, va="bottom", ha="center", bbox=None, position=(0.0, gate[1] + 0.3))
         self.pull_words = self.words(axes, va="top", ha="center", bbox=None, position=(_FEED, _BOTTOM - 0.15))
@@ -87,9 +85,6 @@ class SwitchChart(Chart):
         self.drain_words = self.words(axes, 0, va="center", bbox=None, position=(_MIDDLE + 0.3, 1.3))
         self.load_words = self.words(axes, va="center", ha="right", bbox=None, position=(_MIDDLE - 0.8, 4.15))
         self.battery_words = self.words(axes, va="center", ha="right", bbox=None, position=(_RIGHT - 0.55, 2.2))
-
-    def _part(self, artists: list[Artist]) -> list[Artist]:
-        return [self.moving(artist) for artist in artists]
 
     def _build_amps(self, amps: Axes) -> None:
         amps.set(title="Current in the load", xlabel="pin level (V)", ylabel="current (A)", xlim=(0, 5))
@@ -106,7 +101,7 @@ class SwitchChart(Chart):
         pin.set(title="Pin current and limit", xlabel="current (mA)", yticks=range(len(_MOMENTS)))
         pin.set(yticklabels=_MOMENTS, ylim=(len(_MOMENTS) - 0.4, -0.6))
         pin.grid(visible=False, axis="y")
-        pin.axvline(limit, color=_GREY, linestyle=":", linewidth=1.5)
+        pin.axvline(limit, color=GREY, linestyle=":", linewidth=1.5)
         self.pin = pin
         self.pin_bars = self._bars(pin, len(_MOMENTS))
 
@@ -119,10 +114,7 @@ class SwitchChart(Chart):
         self._move_circuit(run)
         self._move_amps(run)
         self._move_bars(run)
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject="The circuit of a pin, a transistor and its load with the way of the current; load current "
             "against the pin's level; what load, transistor and battery keep of the voltage; the pin's own current.",
             finding=finding(run),

@@ -2,23 +2,34 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from matplotlib.axes import Axes
-from numpy.typing import NDArray
 
-from labkit.figures.chart import STYLES, Chart, beside, first_above, house_style, nice_limit, write
+from labkit.figures.chart import (
+    GREY,
+    STYLES,
+    Chart,
+    beside,
+    decades,
+    first_above,
+    house_style,
+    nice_limit,
+    time_axis,
+    write,
+)
 from labkit.figures.circuit import Circuit, Point
 from labkit.figures.picture import Picture
 from labkit.figures.switch_off_words import ENERGIES, SwitchOffRun, energies, finding, readings, tables
-from labkit.units import Q_, Quantity
 from labkit.writing import show
 
 __all__ = ["SwitchOffChart", "switch_off_picture"]
 
-_GREY = "#595959"
 #: Ends of the axes of current and of the two voltages.
 _CURRENT_ENDS, _KICK_ENDS = (0.5, 1.0, 2.0, 4.0), (10.0, 20.0, 50.0)
 _TIME = "time after opening (ns to ms)"
+_TICKS = {-8: "10 ns", -6: "1 µs", -4: "100 µs", -2: "10 ms"}
 
 # the corners of the circuit
 _LEFT, _MIDDLE, _RIGHT, _TOP, _JOINT, _BOTTOM = 0.0, 2.6, 4.4, 5.6, 2.7, 0.0
@@ -69,14 +80,14 @@ class SwitchOffChart(Chart):
             *circuit.wire((_MIDDLE, _JOINT), (_RIGHT, _JOINT)),
             *circuit.joint((_MIDDLE, _TOP)),
         ]
-        self.diode = [self.moving(artist) for artist in diode]
+        self.diode = self.all_moving(diode)
         self.drain_words = self.words(axes, 0, va="center", bbox=None)
 
     def _build_two(self, two: Axes) -> None:
         two.set(title="Two voltages, two causes", xlabel="voltage (V)", yticks=[0, 1])
         two.set(yticklabels=["EMF k·ω", "kick L·di/dt"], ylim=(1.7, -0.7))
         two.grid(visible=False, axis="y")
-        two.axvline(0, color=_GREY, linewidth=0.8)
+        two.axvline(0, color=GREY, linewidth=0.8)
         self.two = two
         two.locator_params(axis="x", nbins=5)
         bars = two.barh([0, 1], [0.0, 0.0], height=0.6, color=[STYLES[2]["color"], STYLES[3]["color"]])
@@ -86,21 +97,21 @@ class SwitchOffChart(Chart):
     def _build_volts(self, volts: Axes) -> None:
         volts.set(title="Voltage in slow motion", ylabel="voltage (V)")
         self.volts = volts
-        _slow_motion(volts)
+        time_axis(volts, _TICKS, 0.02)
         volts.tick_params(labelbottom=False)
-        self.supply_line = self.line(volts, 3, color=_GREY, linewidth=1.0)
+        self.supply_line = self.line(volts, 3, color=GREY, linewidth=1.0)
         self.drain_line, self.motor_line = self.line(volts, 0), self.line(volts, 1)
-        self.volts_mark = self.line(volts, 0, color=_GREY, linestyle="-", linewidth=0.8)
+        self.volts_mark = self.line(volts, 0, color=GREY, linestyle="-", linewidth=0.8)
         self.drain_dot, self.motor_dot = self.dot(volts, 0), self.dot(volts, 1)
-        self.supply_words = self.words(volts, color=_GREY, va="bottom", ha="right")
+        self.supply_words = self.words(volts, color=GREY, va="bottom", ha="right")
         self.drain_label, self.motor_label = self.words(volts, 0), self.words(volts, 1, va="top")
 
     def _build_amps(self, amps: Axes) -> None:
         amps.set(xlabel=_TIME, ylabel="current (A)", title="Current in the winding")
         self.amps = amps
-        _slow_motion(amps)
+        time_axis(amps, _TICKS, 0.02)
         self.amps_line = self.line(amps, 1, linestyle="-")
-        self.amps_mark = self.line(amps, 0, color=_GREY, linestyle="-", linewidth=0.8)
+        self.amps_mark = self.line(amps, 0, color=GREY, linestyle="-", linewidth=0.8)
         self.amps_dot, self.amps_words = self.dot(amps, 1, marker="o"), self.words(amps, 1)
 
     def _build_energy(self, energy: Axes) -> None:
@@ -124,10 +135,7 @@ class SwitchOffChart(Chart):
         self._move_volts(run)
         self._move_amps(run)
         self._move_energy(run)
-        return Picture(
-            png=self.png(),
-            width=self.size[0],
-            height=self.size[1],
+        return self.picture(
             subject="The circuit with the way of the current at one moment after the transistor opens; voltages at "
             "drain and motor and the winding's current against time, from 10 ns to 20 ms; generator EMF, "
             "switch-off kick and energies at that moment.",
@@ -151,7 +159,7 @@ class SwitchOffChart(Chart):
 
     def _move_two(self, run: SwitchOffRun) -> None:
         # the kick drives the current on, which is the opposite way round across the motor
-        signed = (run.now.emf, Q_(-run.now.kick_voltage.magnitude, str(run.now.kick_voltage.units)))
+        signed: Any = (run.now.emf, -run.now.kick_voltage)
         reach = first_above(1.05 * float(np.max(run.course.kick_voltage.m_as("V"))), _KICK_ENDS)
         self.limits(self.two, x=(-reach, reach))
         for place, (bar, words, volts) in enumerate(zip(self.two_bars, self.two_words, signed, strict=True)):
@@ -162,14 +170,14 @@ class SwitchOffChart(Chart):
 
     def _move_volts(self, run: SwitchOffRun) -> None:
         course, now = run.course, run.now
-        decades, here = _decades(course.time), float(_decades(now.time))
+        times, here = decades(course.time), float(decades(now.time))
         drain, motor = course.switch_voltage.m_as("V"), course.motor_voltage.m_as("V")
         high, low = nice_limit(1.25 * float(np.max(drain))), nice_limit(1.3 * max(float(-np.min(motor)), 1.5))
         self.limits(self.volts, y=(-low, high))
-        self.drain_line.set_data(decades, drain)
-        self.motor_line.set_data(decades, motor)
+        self.drain_line.set_data(times, drain)
+        self.motor_line.set_data(times, motor)
         supply = float(run.supply_voltage.m_as("V"))
-        self.supply_line.set_data([decades[0], decades[-1]], [supply, supply])
+        self.supply_line.set_data([times[0], times[-1]], [supply, supply])
         write(self.supply_words, -1.75, supply, f"battery {show(run.supply_voltage)}")
         self.volts_mark.set_data([here, here], [-low, high])
         upper, lower = ("drain", "motor") if now.switch_voltage >= now.motor_voltage else ("motor", "drain")
@@ -184,10 +192,10 @@ class SwitchOffChart(Chart):
 
     def _move_amps(self, run: SwitchOffRun) -> None:
         course, now = run.course, run.now
-        here, amps = float(_decades(now.time)), float(now.current.m_as("A"))
+        here, amps = float(decades(now.time)), float(now.current.m_as("A"))
         top = first_above(1.2 * float(run.current.m_as("A")), _CURRENT_ENDS)
         self.limits(self.amps, y=(-0.05 * top, top))
-        self.amps_line.set_data(_decades(course.time), course.current.m_as("A"))
+        self.amps_line.set_data(decades(course.time), course.current.m_as("A"))
         self.amps_mark.set_data([here, here], [-0.05 * top, top])
         self.amps_dot.set_data([here], [amps])
         beside(self.amps_words, here, amps, show(now.current))
@@ -200,13 +208,3 @@ class SwitchOffChart(Chart):
             share = 100.0 * float(size.m_as("J")) / stored
             bar.set_width(share)
             write(words, share + 3.0, place, show(size, digits=2))
-
-
-def _slow_motion(axes: Axes) -> None:
-    """Give every factor of ten of time the same room."""
-    axes.set(xlim=(-8.0, np.log10(0.02)), xticks=[-8, -6, -4, -2])
-    axes.set_xticklabels(["10 ns", "1 µs", "100 µs", "10 ms"])
-
-
-def _decades(time: Quantity) -> NDArray[np.float64]:
-    return np.asarray(np.log10(time.m_as("s")))

@@ -12,13 +12,12 @@ from IPython.core.formatters import DisplayFormatter
 
 from labkit.display import teach
 from labkit.errors import HandoutError
-from labkit.figures import Picture, numbers_html
+from labkit.figures import Picture, image_html, numbers_html
 from labkit.handouts.prose import prose_html
 from labkit.handouts.running import Asked
 from labkit.panels import Comparison, Gate, Later, Panel, Prediction, QuantitySlider
 from labkit.sheets import Sheet
-from labkit.units import Q_
-from labkit.writing import show
+from labkit.writing import unit_symbol
 
 __all__ = ["block", "set_panel", "waits"]
 
@@ -77,8 +76,7 @@ def _prediction(prediction: Prediction) -> str:
         choices = "".join(f"<li>{escape(option)}</li>" for option in prediction.options)
         answer = f'<ol class="choices">{choices}</ol><p>Ring one.</p>'
     else:
-        symbol = show(Q_(1.0, prediction.unit), prediction.unit).partition(" ")[2]
-        answer = f"<p>Your prediction, in {escape(symbol)}: {BLANK}</p>"
+        answer = f"<p>Your prediction, in {escape(unit_symbol(prediction.unit))}: {BLANK}</p>"
     asked = f"<p><strong>Predict: {escape(prediction.question)}</strong></p>"
     return f'<section class="ask" aria-label="Prediction">{asked}{answer}</section>'
 
@@ -134,8 +132,8 @@ def _numbers(sheet: Sheet) -> str:
 
 
 def _picture(picture: Picture) -> str:
-    image = f'<img src="{picture.source}" width="{picture.width}" alt="{escape(picture.alt)}">'
-    return f"<figure>{image}<figcaption>{escape(picture.finding)}</figcaption></figure>{numbers_html(picture)}"
+    caption = f"<figcaption>{escape(picture.finding)}</figcaption>"
+    return f"<figure>{image_html(picture)}{caption}</figure>{numbers_html(picture)}"
 
 
 @cache

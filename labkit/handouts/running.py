@@ -16,6 +16,9 @@ from labkit.problems import asked, check
 
 __all__ = ["Asked", "Ran", "run"]
 
+#: The tag of a cell that a learner fills in.
+_ANSWER = "answer"
+
 
 @dataclass(frozen=True, slots=True)
 class Asked:
@@ -36,12 +39,12 @@ class Ran:
     prose: str = ""
     shown: tuple[Any, ...] = ()
     printed: str = ""
-    #: What the notebook's file says of the cell.
-    metadata: Mapping[str, Any] = ()  # type: ignore[assignment] # frozen and empty
 
 
-def run(cells: Sequence[Mapping[str, Any]], folder: Path, *, skip: str = "answer") -> Iterator[Ran]:
+def run(cells: Sequence[Mapping[str, Any]], folder: Path) -> Iterator[Ran]:
     """Yield each cell with what it shows; code runs in one namespace, with *folder* as the working directory.
+
+    Cells with the tag ``answer`` are not run: what a learner typed is nobody's business on paper.
 
     Parameters
     ----------
@@ -49,8 +52,6 @@ def run(cells: Sequence[Mapping[str, Any]], folder: Path, *, skip: str = "answer
         Of a notebook file.
     folder : Path
         Where the notebook's own files are.
-    skip : str
-        Cells with this tag are not run: what a learner typed is nobody's business on paper.
 
     Raises
     ------
@@ -61,10 +62,10 @@ def run(cells: Sequence[Mapping[str, Any]], folder: Path, *, skip: str = "answer
     for number, cell in enumerate(cells, start=1):
         source, metadata = "".join(cell["source"]), cell.get("metadata", {})
         if cell["cell_type"] == "markdown":
-            yield Ran(prose=source, metadata=metadata)
+            yield Ran(prose=source)
         elif cell["cell_type"] == "code":
-            if skip in metadata.get("tags", ()):
-                yield Ran(shown=tuple(_question_of(names, metadata)), metadata=metadata)
+            if _ANSWER in metadata.get("tags", ()):
+                yield Ran(shown=tuple(_question_of(names, metadata)))
             else:
                 yield _run_cell(source, names, number, folder)
 

@@ -16,7 +16,7 @@ import traitlets
 
 from labkit.errors import UnitError
 from labkit.units import Q_, Quantity, in_unit, parse_quantity
-from labkit.writing import show
+from labkit.writing import show, unit_symbol
 
 __all__ = ["Buttons", "Choice", "QuantitySlider", "stops"]
 
@@ -92,7 +92,7 @@ class QuantitySlider(anywidget.AnyWidget):
         self._unit = unit
         self._digits = digits
         self._shown_in = None if prefixed else unit
-        self._symbol = show(Q_(1.0, unit), unit).partition(" ")[2]
+        self._symbol = unit_symbol(unit)
         super().__init__(
             label=label,
             stops=[self._written(Q_(v, unit)) for v in self._values.tolist()],

@@ -12,6 +12,7 @@ import numpy as np
 from labkit.errors import NoSolutionError
 from labkit.figures.dissipation import DissipationChart, DissipationRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
+from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
 from labkit.panels.tunnel import FLAT, HOLD
@@ -39,6 +40,8 @@ HIGH_GATE_PART = Mosfet(
     threshold=Q_(2.3, "V"),
     transconductance=Q_(6.0, "A/V**2"),
 )
+_TUNNEL = desk_wind_tunnel()
+_PARTS = {LOW_GATE: cast("Mosfet", _TUNNEL.switch), HIGH_GATE: HIGH_GATE_PART}
 _GATES = Q_(np.linspace(1.0, 10.0, 181), "V")
 _TIME_CONSTANT = Q_(60.0, "s")
 _TIMES = Q_(np.linspace(0.0, 300.0, 121), "s")
@@ -57,13 +60,12 @@ class DissipationState:
     ambient: Quantity = Q_(25.0, "degC")
 
 
-def _mosfet(state: DissipationState) -> Mosfet:
-    return cast("Mosfet", desk_wind_tunnel().switch) if state.transistor == LOW_GATE else HIGH_GATE_PART
+_SWEEPS = Kept(lambda state: on_resistance(_PARTS[state.transistor], _GATES), "transistor")
 
 
 def dissipation_run(state: DissipationState) -> DissipationRun:
     """Return all that the picture shows at *state*."""
-    mosfet = _mosfet(state)
+    mosfet = _PARTS[state.transistor]
     cold = on_resistance(mosfet, state.gate_voltage)
     if np.isinf(cold.magnitude):
         raise NoSolutionError(
@@ -85,12 +87,12 @@ def dissipation_run(state: DissipationState) -> DissipationRun:
         runaway_current=begins,
         most_current=saturation_current(mosfet, state.gate_voltage),
         gate_sweep=_GATES,
-        resistance_sweep=_resistance_sweep(mosfet),
+        resistance_sweep=_SWEEPS(state),
         climb=climb,
         times=_TIMES,
         made=(_ENDS, _made(mosfet, state)),
         carried=_carried(state),
-        heat=_heat(state, settled),
+        heat=_heat(state.current, settled.power if settled else _heat_in(state.current, cold)),
     )
 
 
@@ -103,11 +105,6 @@ def _settled(mosfet: Mosfet, state: DissipationState) -> tuple[JunctionState | N
         return junction_temperature(mosfet, state.current, thermal_resistance=state.thermal_resistance, **given), begins
     except NoSolutionError:
         return None, begins
-
-
-@lru_cache(maxsize=8)
-def _resistance_sweep(mosfet: Mosfet) -> Quantity:
-    return on_resistance(mosfet, _GATES)
 
 
 def _made(mosfet: Mosfet, state: DissipationState) -> Quantity:
@@ -123,13 +120,11 @@ def _carried(state: DissipationState) -> tuple[Quantity, Quantity]:
     return Q_(temperatures, "degC"), Q_([0.0, most.m_as("W")], "W")
 
 
-def _heat(state: DissipationState, settled: JunctionState | None) -> dict[str, Quantity]:
-    tunnel = desk_wind_tunnel()
-    cold = on_resistance(_mosfet(state), state.gate_voltage)
+def _heat(current: Quantity, in_transistor: Quantity) -> dict[str, Quantity]:
     return {
-        "transistor": settled.power if settled else _heat_in(state.current, cold),
-        "winding": _heat_in(state.current, tunnel.motor.resistance),
-        "battery": _heat_in(state.current, tunnel.supply.internal_resistance),
+        "transistor": in_transistor,
+        "winding": _heat_in(current, _TUNNEL.motor.resistance),
+        "battery": _heat_in(current, _TUNNEL.supply.internal_resistance),
     }
 
 
@@ -176,7 +171,8 @@ def dissipation_panel(*, after: Prediction | None = None) -> Panel[DissipationSt
             "Gate at 3.3 V": {"gate_voltage": Q_(3.3, "V")},
             "Gate at 10 V": {"gate_voltage": Q_(10.0, "V")},
         },
-        draw=lambda state: chart.draw(dissipation_run(state)),
+        chart=chart,
+        run=dissipation_run,
         working=_working,
         after=after,
     )
@@ -185,13 +181,12 @@ def dissipation_panel(*, after: Prediction | None = None) -> Panel[DissipationSt
 @lru_cache(maxsize=8)
 def _motor_current(load: Load | None, supply: Supply | None = None) -> Quantity:
     """Return what the desk wind tunnel draws with the switch always on."""
-    drive = desk_wind_tunnel()
-    drive = dataclasses.replace(drive, load=load or drive.load, supply=supply or drive.supply)
+    drive = dataclasses.replace(_TUNNEL, load=load or _TUNNEL.load, supply=supply or _TUNNEL.supply)
     return Q_(round(float(pwm_operating_point(drive, 1.0, "1 kHz").mean_current.m_as("A")), 3), "A")
 
 
 def _working(state: DissipationState) -> str:
-    mosfet = _mosfet(state)
+    mosfet = _PARTS[state.transistor]
     cold = on_resistance(mosfet, state.gate_voltage)
     path = {
         "on_resistance": cold,

@@ -8,12 +8,12 @@ from typing import NamedTuple
 
 import numpy as np
 
-from labkit.figures.duty import DutyChart, DutyRun
+from labkit.figures.duty import DutyChart, DutyRun, TorqueCurve
 from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
-from labkit.panels.tunnel import BATTERIES, HOLD, tunnel_with
+from labkit.panels.tunnel import BATTERIES, FAN, FREE, HELD, HOLD, battery_sliders, tunnel_with
 from labkit.panels.working import note, worked
 from labkit.parts import Drive, Load, Motor, Supply, desk_wind_tunnel
 from labkit.simulation import PwmOperatingPoint, operating_point, pick, pwm_operating_point, pwm_period
@@ -21,7 +21,6 @@ from labkit.units import Q_, Quantity
 
 __all__ = ["DutyState", "duty_panel", "duty_run"]
 
-FAN, FREE, HELD = "the fan", "nothing (free)", "held still (stalled)"
 _FREQUENCIES = (100.0, 150.0, 200.0, 300.0, 500.0, 700.0, 1e3, 1.5e3, 2e3, 3e3, 5e3, 7e3, 1e4, 1.5e4, 2e4, 3e4, 4e4)
 _PRESETS: dict[str, dict[str, object]] = {
     **BATTERIES,
@@ -29,7 +28,10 @@ _PRESETS: dict[str, dict[str, object]] = {
     "Free": {"load": FREE},
     "Stalled": {"load": HELD},
 }
-_SWEEP = np.linspace(0.0, 1.0, 41)
+#: The stops of the duty's slider [%].
+_STOPS = stops(0, 100, 1)
+#: Of what holds the motor: closer together where the torque is small, since the line bends there.
+_SHARES = np.linspace(0.0, 1.0, 21) ** 2
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -44,14 +46,15 @@ class DutyState:
 
 
 class _Setting(NamedTuple):
-    """What does not change while only the duty is moved."""
+    """What does not change while only the duty is moved: solved at once for every stop of its slider."""
 
     drive: Drive
     #: The drive's own load, and torques from none to what holds the motor at full duty.
     loads: list[Load]
-    #: The drive with its load at every duty, and the motor against every torque at full duty.
+    #: The drive with its own load at every stop, of shape (101,).
     sweep: PwmOperatingPoint
-    full: PwmOperatingPoint
+    #: The motor against every torque at every stop, of shape (21, 101).
+    curves: TorqueCurve
 
 
 def _settings(drive: Drive) -> Kept[_Setting]:
@@ -64,19 +67,32 @@ def _settings(drive: Drive) -> Kept[_Setting]:
 def duty_run(state: DutyState, settings: Kept[_Setting] | None = None) -> DutyRun:
     """Return all that the picture shows at *state*; for the desk wind tunnel where no settings are given."""
     known = _settings(desk_wind_tunnel()) if settings is None else settings
-    drive, loads, sweep, full = known(state)
-    points = pwm_operating_point(drive, state.duty, state.frequency, load=loads)
-    point = pick(points, 0)
+    drive, loads, sweep, curves = known(state)
+    percent = float(state.duty.m_as("percent"))
+    if percent in _STOPS:
+        place = _STOPS.index(percent)
+        point, line = pick(sweep, place), _at(curves, place)
+    else:  # typed
+        point, line = _own_and_rising(pwm_operating_point(drive, state.duty, state.frequency, load=loads))
     return DutyRun(
         duty=state.duty,
         frequency=state.frequency,
         point=point,
         period=pwm_period(drive, point, state.duty, state.frequency),
-        line=pick(points, slice(1, None)),
-        full=full,
+        line=line,
+        full=_at(curves, -1),
         sweep=sweep,
-        sweep_duty=Q_(_SWEEP, ""),
+        sweep_duty=Q_(_STOPS, "percent"),
     )
+
+
+def _at(curves: TorqueCurve, place: int) -> TorqueCurve:
+    return TorqueCurve(*(values[:, place] for values in curves))
+
+
+def _own_and_rising(points: PwmOperatingPoint) -> tuple[PwmOperatingPoint, TorqueCurve]:
+    """Return where the drive's own load settles, the first of all, and where the rising torques do."""
+    return pick(points, 0), TorqueCurve(points.speed[1:], points.shaft_torque[1:])
 
 
 def _fitted(drive: Drive, state: DutyState) -> Drive:
@@ -87,14 +103,9 @@ def _fitted(drive: Drive, state: DutyState) -> Drive:
 
 def _setting(drive: Drive, frequency: Quantity) -> _Setting:
     held = operating_point(drive.motor, drive.supply.voltage, HOLD).electromagnetic_torque
-    # closer together where the torque is small, since the line bends there
-    torques = [Load(friction=share**2 * held) for share in np.linspace(0.0, 1.0, 21)]
-    return _Setting(
-        drive=drive,
-        loads=[drive.load, *torques],
-        sweep=pwm_operating_point(drive, _SWEEP, frequency),
-        full=pwm_operating_point(drive, 1.0, frequency, load=torques),
-    )
+    loads = [drive.load, *(Load(friction=share * held) for share in _SHARES.tolist())]
+    every = pwm_operating_point(drive, Q_(_STOPS, "percent"), frequency, load=[[load] for load in loads])
+    return _Setting(drive, loads, *_own_and_rising(every))
 
 
 def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -> Panel[DutyState]:
@@ -119,18 +130,14 @@ def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -
     return Panel(
         start,
         controls={
-            "duty": QuantitySlider("Duty", stops(0, 100, 1), "percent", start.duty),
+            "duty": QuantitySlider("Duty", _STOPS, "percent", start.duty),
             "frequency": QuantitySlider("Switching frequency", _FREQUENCIES, "Hz", start.frequency, page=4),
-            "battery_voltage": QuantitySlider(
-                "Battery, nothing connected", stops(3, 9, 0.1), "V", start.battery_voltage
-            ),
-            "battery_resistance": QuantitySlider(
-                "Battery's own resistance", stops(0, 5, 0.1), "ohm", start.battery_resistance
-            ),
+            **battery_sliders(),
             "load": Choice("On the shaft", [FAN, FREE, HELD], start.load),
         },
         presets=_PRESETS,
-        draw=lambda state: chart.draw(duty_run(state, settings)),
+        chart=chart,
+        run=lambda state: duty_run(state, settings),
         working=lambda state: _working(state, drive),
         after=after,
     )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
-from labkit.figures import Picture, numbers_html
+from labkit.figures import Picture, image_html, numbers_html
 
 __all__ = ["frozen_html"]
 
@@ -25,12 +25,9 @@ def frozen_html(settings: Sequence[tuple[str, str]], picture: Picture | None, fi
     at = ", ".join(f"{name} {value}" for name, value in settings)
     rows = "".join(f'<tr><th scope="row">{escape(name)}</th><td>{escape(value)}</td></tr>' for name, value in settings)
     table = f'<table class="labkit-numbers"><caption>Set to</caption>{rows}</table>'
-    image = ""
-    if picture is not None:
-        look = "max-width: 100%; height: auto; background: white"
-        image = f'<img src="{picture.source}" width="{picture.width}" alt="{escape(picture.alt)}" style="{look}">'
-    numbers = "" if picture is None else numbers_html(picture)
-    width = 640 if picture is None else picture.width
+    image, numbers, width = (
+        ("", "", 640) if picture is None else (image_html(picture), numbers_html(picture), picture.width)
+    )
     return (
         '<section class="labkit-frozen" aria-label="Frozen for print" style="break-inside: avoid; margin: 0.5em 0">'
         f"<p><strong>Frozen</strong> at {escape(at)}.</p>"

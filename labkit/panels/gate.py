@@ -8,6 +8,7 @@ from typing import Any
 
 from ipywidgets import HTML, VBox, Widget
 
+from labkit.errors import PartError
 from labkit.freshness import listen
 
 __all__ = ["Gate"]
@@ -32,9 +33,17 @@ class Gate(VBox):  # type: ignore[misc] # ipywidgets has no types
         Nothing to wait for where ``None``.
     content : callable
         Returns the widgets to show.
+
+    Raises
+    ------
+    PartError
+        When there is something else in the prediction's place.
     """
 
     def __init__(self, prediction: Any, content: Callable[[], Sequence[Widget]]) -> None:
+        if prediction is not None and not hasattr(prediction, "answer"):
+            got = f"a {type(prediction).__name__}"
+            raise PartError("after", "a prediction", got, "Give what prediction(…) returns: after=guess.")
         #: The prediction, or None.
         self.waits_for = prediction
         self._content = content

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
 
 import numpy as np
 
 from labkit.figures.generator import GeneratorChart, GeneratorRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
+from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
 from labkit.panels.tunnel import tunnel_with
 from labkit.panels.working import note, worked
 from labkit.parts import Led, Motor, desk_wind_tunnel
-from labkit.simulation import GeneratorPoint, generator_point, lighting_speed
+from labkit.simulation import generator_point, lighting_speed
 from labkit.units import Q_, Quantity
 from labkit.writing import show
 
@@ -35,26 +34,27 @@ class GeneratorState:
     resistor: Quantity = Q_(10.0, "ohm")
 
 
-def generator_run(state: GeneratorState, motor: Motor | None = None) -> GeneratorRun:
-    """Return all that the picture shows at *state*, for the desk wind tunnel's motor or another."""
-    motor = motor or desk_wind_tunnel().motor
-    load = {NOTHING: None, RESISTOR: state.resistor, LED: _LED}[state.load]
+class _Turned:
+    """A motor whose shaft is turned, and what was computed for it lately."""
+
+    def __init__(self, motor: Motor) -> None:
+        self.motor, self.lighting_speed = motor, lighting_speed(motor, _LED)
+        self.curve = Kept(lambda state: generator_point(motor, _SPEEDS, _load(state)), "load", "resistor")
+
+
+def _load(state: GeneratorState) -> Quantity | Led | None:
+    return {NOTHING: None, RESISTOR: state.resistor, LED: _LED}[state.load]
+
+
+def generator_run(state: GeneratorState, turned: _Turned | None = None) -> GeneratorRun:
+    """Return all that the picture shows at *state*; for the desk wind tunnel's motor where none is given."""
+    turned = turned or _Turned(desk_wind_tunnel().motor)
     return GeneratorRun(
         load=f"a resistor of {show(state.resistor)}" if state.load == RESISTOR else state.load,
-        lighting_speed=_lighting_speed(motor) if load is _LED else None,
-        point=generator_point(motor, state.speed, load),
-        curve=_curve(motor, load),
+        lighting_speed=turned.lighting_speed if state.load == LED else None,
+        point=generator_point(turned.motor, state.speed, _load(state)),
+        curve=turned.curve(state),
     )
-
-
-@lru_cache(maxsize=64)
-def _curve(motor: Motor, load: Any) -> GeneratorPoint:
-    return generator_point(motor, _SPEEDS, load)
-
-
-@lru_cache(maxsize=8)
-def _lighting_speed(motor: Motor) -> Quantity:
-    return lighting_speed(motor, _LED)
 
 
 def generator_panel(*, after: Prediction | None = None, motor: Motor | None = None) -> Panel[GeneratorState]:
@@ -74,8 +74,7 @@ def generator_panel(*, after: Prediction | None = None, motor: Motor | None = No
     >>> print(panel.image.finding.split(";")[0])
     At -314 rad/s (-3000 rpm) the generator EMF is -1.70 V
     """
-    chart, turned = GeneratorChart(), tunnel_with(motor).motor
-    start = GeneratorState()
+    chart, turned, start = GeneratorChart(), _Turned(tunnel_with(motor).motor), GeneratorState()
     return Panel(
         start,
         controls={
@@ -91,8 +90,9 @@ def generator_panel(*, after: Prediction | None = None, motor: Motor | None = No
             "Blown on": {"speed": Q_(4000.0, "rpm"), "load": LED},
             "Backwards": {"speed": Q_(-4000.0, "rpm"), "load": LED},
         },
-        draw=lambda state: chart.draw(generator_run(state, turned)),
-        working=lambda state: _working(state, turned),
+        chart=chart,
+        run=lambda state: generator_run(state, turned),
+        working=lambda state: _working(state, turned.motor),
         idle=lambda state: () if state.load == RESISTOR else ("resistor",),
         after=after,
     )

@@ -98,7 +98,8 @@ def measure_panel(*, after: Prediction | None = None) -> Panel[MeasuredState]:
             "bench": QuantitySlider("Another bench, number", stops(1, 60, 1), "", start.bench),
         },
         presets=_PRESETS,
-        draw=lambda state: chart.draw(kept(state)),
+        chart=chart,
+        run=kept,
         working=lambda state: _working(kept(state)),
         after=after,
     )

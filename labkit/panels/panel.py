@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Collection, Mapping
 from functools import partial
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, Protocol, TypeVar
 
 import traitlets
 from IPython.display import HTML, display
@@ -22,6 +22,8 @@ from labkit.panels.views import Fold, Image
 __all__ = ["Panel"]
 
 State = TypeVar("State")
+Run = TypeVar("Run")
+Shown_contra = TypeVar("Shown_contra", contravariant=True)
 
 _show: Any = display  # IPython's functions have no types
 _page: Any = HTML
@@ -29,6 +31,16 @@ _page: Any = HTML
 _MOST_UNDO = 100
 #: How many frozen pictures stand below a panel: the newest.
 _MOST_FROZEN = 6
+
+
+class Drawing(Protocol[Shown_contra]):
+    """A chart as a panel uses it."""
+
+    def draw(self, run: Shown_contra, /) -> Picture:
+        """Return the picture of what is given."""
+
+    def svg(self) -> str:
+        """Return the picture as it stands as SVG."""
 
 
 class Panel(Gate, Generic[State]):
@@ -46,8 +58,10 @@ class Panel(Gate, Generic[State]):
         A slider or choice for each field of the state that a hand may change.
     presets : dict of str to dict
         Name of the button, and the fields that it sets.
-    draw : callable
-        Takes a state and returns its ``Picture``.
+    chart : chart
+        What draws the picture: its ``draw`` takes what *run* returns.
+    run : callable
+        Takes a state and returns all that the picture shows at it.
     working : callable
         Takes a state and returns its derivations with the present numbers, as HTML.
     idle : callable, optional
@@ -64,7 +78,8 @@ class Panel(Gate, Generic[State]):
         *,
         controls: Mapping[str, QuantitySlider | Choice],
         presets: Mapping[str, Mapping[str, object]],
-        draw: Callable[[State], Picture],
+        chart: Drawing[Run],
+        run: Callable[[State], Run],
         working: Callable[[State], str],
         idle: Callable[[State], Collection[str]] = lambda _state: (),
         after: Prediction | None = None,
@@ -82,7 +97,10 @@ class Panel(Gate, Generic[State]):
         #: What was frozen, oldest first, as HTML.
         self.frozen: tuple[str, ...] = ()
         self._places: list[Any] = []
-        self._draw, self._idle = draw, idle
+        #: Draws the picture; built once and then moved.
+        self.chart = chart
+        self._draw: Callable[[Any], Picture] = lambda state: chart.draw(run(state))
+        self._idle = idle
         self._past: list[tuple[str, Any]] = []
         self._picture: Picture | None = None
         super().__init__(after, self._laid_out)
@@ -114,8 +132,9 @@ class Panel(Gate, Generic[State]):
         ]
 
     def to_html(self) -> str:
-        """Return the present picture, its settings and its numbers as HTML that needs nothing else."""
-        return frozen_html(self.settings(), self._picture, self.image.finding)
+        """Return the present picture as SVG, its settings and its numbers, as HTML that needs nothing else."""
+        picture = self._picture and dataclasses.replace(self._picture, svg=self.chart.svg())
+        return frozen_html(self.settings(), picture, self.image.finding)
 
     def freeze(self) -> None:
         """Put the present picture, its settings and its numbers below the panel, to keep and to print."""

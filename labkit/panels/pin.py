@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 
 from labkit.figures.pin import PinChart, PinRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
+from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
 from labkit.panels.tunnel import HOLD
 from labkit.panels.working import note, worked
-from labkit.parts import Led, Load, Motor, Pin, desk_wind_tunnel
+from labkit.parts import Led, Load, Pin, desk_wind_tunnel
 from labkit.simulation import PinLoad, operating_point, pin_point
 from labkit.units import Q_, Quantity
 from labkit.writing import show
@@ -68,15 +69,13 @@ def _hung(state: PinState) -> tuple[PinLoad, Load | None]:
         return Led(series_resistance=state.resistor), None
     if state.load == GATE:
         return state.resistor, None  # an empty gate is a short for the first moment
-    return _motor(state.winding), HOLD if state.load == HELD else None
+    return _MOTORS(state), HOLD if state.load == HELD else None
 
 
-@lru_cache(maxsize=64)
-def _motor(winding: Quantity) -> Motor:
-    return dataclasses.replace(desk_wind_tunnel().motor, resistance=winding)
+_MOTORS = Kept(lambda state: dataclasses.replace(desk_wind_tunnel().motor, resistance=state.winding), "winding")
 
 
-@lru_cache(maxsize=1)
+@cache
 def _free_current() -> Quantity:
     """Return what the tunnel's motor draws while it turns with nothing on its shaft, at any voltage that turns it."""
     return operating_point(desk_wind_tunnel().motor, "6 V").current
@@ -122,7 +121,8 @@ def pin_panel(*, after: Prediction | None = None) -> Panel[PinState]:
             "damage_limit": QuantitySlider("Its damage limit", stops(5, 60, 1), "mA", start.damage_limit),
         },
         presets=_PRESETS,
-        draw=lambda state: chart.draw(pin_run(state)),
+        chart=chart,
+        run=pin_run,
         working=_working,
         idle=lambda state: ("winding",) if state.load in (LED, GATE) else ("resistor",),
         after=after,

@@ -14,7 +14,7 @@ import anywidget
 import traitlets
 from ipywidgets import HTML
 
-from labkit.errors import UnitError
+from labkit.errors import PartError, UnitError
 from labkit.panels.controls import HERE
 from labkit.panels.gate import Gate
 from labkit.units import Q_, Quantity, convertible, parse_quantity
@@ -57,7 +57,7 @@ class Prediction(anywidget.AnyWidget):
     def __init__(
         self, title: str, question: str, *, options: Sequence[str] = (), unit: str = "", folder: Path | None = None
     ) -> None:
-        name = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")
+        name = re.sub(r"[\W_]+", "-", title.lower()).strip("-")
         #: Where the answer is kept.
         self.file = ((folder or Path(".labkit")) / "predictions" / f"{name}.json").absolute()
         #: The unit of a typed quantity; empty where one is chosen.
@@ -104,7 +104,16 @@ class Prediction(anywidget.AnyWidget):
         return Comparison(self, found, why)
 
     def then(self, shown: Any) -> Later:
-        """Return a derivation or a picture that stays closed until the prediction is committed."""
+        """Return a derivation or a picture that stays closed until the prediction is committed.
+
+        Raises
+        ------
+        PartError
+            When it is neither.
+        """
+        if not hasattr(shown, "to_html"):
+            remedy = "Give what derivation(…) or a function for a picture returns."
+            raise PartError("then", "a derivation or a picture", f"a {type(shown).__name__}", remedy)
         return Later(self, shown)
 
     def _admitted(self, answer: str) -> str:

@@ -10,7 +10,7 @@ from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
-from labkit.panels.tunnel import BATTERIES, tunnel_with
+from labkit.panels.tunnel import BATTERIES, battery_sliders, tunnel_with
 from labkit.parts import Bipolar, Diode, Drive, Mosfet, Motor
 from labkit.reports.review import review_html
 from labkit.reviews import Review, generic_part, review
@@ -94,15 +94,11 @@ def review_panel(*, after: Prediction | None = None, motor: Motor | None = None)
             "frequency": QuantitySlider("Switching frequency", _FREQUENCIES, "Hz", start.frequency, page=4),
             "least_duty": QuantitySlider("Least duty", stops(5, 100, 5), "percent", start.least_duty),
             "winding": QuantitySlider("The motor's winding", stops(0.4, 12, 0.1), "ohm", start.winding),
-            "battery_voltage": QuantitySlider(
-                "Battery, nothing connected", stops(3, 12, 0.1), "V", start.battery_voltage
-            ),
-            "battery_resistance": QuantitySlider(
-                "Battery's own resistance", stops(0, 5, 0.1), "ohm", start.battery_resistance
-            ),
+            **battery_sliders(volts=(3, 12)),
         },
         presets=_PRESETS,
-        draw=lambda state: chart.draw(kept(state)),
+        chart=chart,
+        run=kept,
         working=lambda state: review_html(kept(state)),
         after=after,
     )

@@ -12,7 +12,7 @@ from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
-from labkit.panels.tunnel import BATTERIES, FRESH, HOLD, tunnel_with
+from labkit.panels.tunnel import BATTERIES, FAN, FREE, FRESH, HELD, HOLD, battery_sliders, tunnel_with
 from labkit.panels.working import note, worked
 from labkit.parts import Drive, Load, Motor, Supply, desk_wind_tunnel
 from labkit.simulation import OperatingPoint, motor_on_supply, operating_point
@@ -22,7 +22,7 @@ from labkit.writing import show
 
 __all__ = ["RunningState", "running_panel", "running_run"]
 
-FREE, FAN, BRAKE, HELD = "nothing (free)", "the fan", "a steady brake", "held still (stalled)"
+BRAKE = "a steady brake"
 _LOADED = {FREE: "Free", FAN: "With the fan", BRAKE: "Against the brake", HELD: "Held,"}
 #: Closer together where the torque is small, since the efficiency bends there.
 _SHARES = np.linspace(0.0, 1.0, 31) ** 2
@@ -107,12 +107,7 @@ def running_panel(*, after: Prediction | None = None, motor: Motor | None = None
     return Panel(
         start,
         controls={
-            "battery_voltage": QuantitySlider(
-                "Battery, nothing connected", stops(2, 9, 0.1), "V", start.battery_voltage
-            ),
-            "battery_resistance": QuantitySlider(
-                "Battery's own resistance", stops(0, 5, 0.1), "ohm", start.battery_resistance
-            ),
+            **battery_sliders(volts=(2, 9)),
             "load": Choice("On the shaft", [FREE, FAN, BRAKE, HELD], start.load),
             "fan_size": QuantitySlider("Fan, against the wind tunnel's", stops(10, 400, 10), "percent", start.fan_size),
             "brake": QuantitySlider("The brake", stops(0, 12, 0.1), "mN*m", start.brake),
@@ -123,7 +118,8 @@ def running_panel(*, after: Prediction | None = None, motor: Motor | None = None
             "Fan": {"load": FAN},
             "Stalled": {"load": HELD},
         },
-        draw=lambda state: chart.draw(running_run(state, tunnel)),
+        chart=chart,
+        run=lambda state: running_run(state, tunnel),
         working=lambda state: _working(running_run(state, tunnel), tunnel.motor),
         idle=lambda state: {"fan_size", "brake"} - {{FAN: "fan_size", BRAKE: "brake"}.get(state.load, "")},
         after=after,

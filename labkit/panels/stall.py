@@ -14,7 +14,7 @@ from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
-from labkit.panels.tunnel import BATTERIES, HOLD, tunnel_with
+from labkit.panels.tunnel import BATTERIES, FAN, FREE, HELD, HOLD, battery_sliders, tunnel_with
 from labkit.panels.working import note, worked
 from labkit.parts import Load, Motor, Supply, desk_wind_tunnel
 from labkit.simulation import (
@@ -32,7 +32,6 @@ from labkit.writing import show
 
 __all__ = ["StallState", "stall_panel", "stall_run"]
 
-FREE, FAN, HELD = "nothing (free)", "the fan", "held still (stalled)"
 #: In the order of the picture's bars, with their short names.
 _SHAFTS = {FREE: "free", FAN: "fan", HELD: "held"}
 _LOADS = [Load(), desk_wind_tunnel().load, HOLD]
@@ -127,17 +126,13 @@ def stall_panel(*, after: Prediction | None = None, motor: Motor | None = None) 
         controls={
             "time": QuantitySlider("Time since switching on", stops(0, 180, 1), "s", start.time, page=10),
             "shaft": Choice("On the shaft", list(_SHAFTS), start.shaft),
-            "battery_voltage": QuantitySlider(
-                "Battery, nothing connected", stops(1.5, 9, 0.1), "V", start.battery_voltage
-            ),
-            "battery_resistance": QuantitySlider(
-                "Battery's own resistance", stops(0, 5, 0.1), "ohm", start.battery_resistance
-            ),
+            **battery_sliders(volts=(1.5, 9)),
             "resistance": QuantitySlider("Winding, cold", stops(0.5, 15, 0.1), "ohm", start.resistance),
             "brush_drop": QuantitySlider("Drop of the brushes", stops(0, 1, 0.05), "V", start.brush_drop),
         },
         presets={**BATTERIES, "Free": {"shaft": FREE}, "Fan": {"shaft": FAN}, "Stalled": {"shaft": HELD}},
-        draw=lambda state: chart.draw(stall_run(state, scenes)),
+        chart=chart,
+        run=lambda state: stall_run(state, scenes),
         working=lambda state: _working(state, turned, stall_run(state, scenes)),
         after=after,
     )

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
-from functools import lru_cache
+from typing import cast
 
 import numpy as np
 
 from labkit.figures.supply import SupplyChart
 from labkit.figures.supply_words import SHARED, STAR, UNJOINED, SupplyRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
+from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
+from labkit.panels.tunnel import BATTERIES, FAN, FREE, HELD, HOLD, battery_sliders
 from labkit.panels.working import note, worked
 from labkit.parts import Drive, Load, Supply, desk_wind_tunnel
 from labkit.simulation import MotorStart, board_supply, gate_drive_voltage, motor_start, on_resistance
@@ -20,11 +22,11 @@ from labkit.units import Q_, Quantity
 
 __all__ = ["SupplyState", "supply_panel", "supply_run"]
 
-FAN, FREE, HELD = "the fan", "nothing (free)", "held still (stalled)"
 NO_BUFFER, BUFFER = "none", "behind a diode"
-_HOLD = Load(friction=Q_(1.0, "N*m"))
 _TIMES = Q_(np.geomspace(1e-5, 3.0, 160), "s")
 _FARADS = (1e-5, 2.2e-5, 4.7e-5, 1e-4, 2.2e-4, 4.7e-4, 1e-3, 2.2e-3, 4.7e-3, 1e-2, 2.2e-2)
+#: Below which the tunnel's board resets.
+_BROWN_OUT = cast("Quantity", desk_wind_tunnel().supply.brown_out)
 #: Of a small board that computes and does nothing else (invented).
 _BOARD_CURRENT = Q_(50.0, "mA")
 _OFF = Q_(np.zeros(_TIMES.magnitude.size), "A")
@@ -46,17 +48,14 @@ class SupplyState:
 
 def supply_run(state: SupplyState) -> SupplyRun:
     """Return all that the picture shows at *state*, for the desk wind tunnel."""
-    lead = Q_(0.0, "ohm") if state.ground == UNJOINED else state.lead
-    start = _start(state.battery_voltage, state.battery_resistance, state.load, lead)
+    start = _STARTS(state)
     if state.ground == UNJOINED:
         start = _no_start(start, state.battery_voltage)
     buffer = state.capacitance if state.buffer == BUFFER and state.ground != UNJOINED else None
-    brown_out = _drive(state.battery_voltage, state.battery_resistance, state.load).supply.brown_out
-    assert brown_out is not None  # noqa: S101 (for the type checker: it is the tunnel's)
     return SupplyRun(
         supply_voltage=state.battery_voltage,
         internal_resistance=state.battery_resistance,
-        brown_out=brown_out,
+        brown_out=_BROWN_OUT,
         ground=state.ground,
         lead=state.lead,
         buffer=buffer,
@@ -64,7 +63,7 @@ def supply_run(state: SupplyState) -> SupplyRun:
         start=start,
         board=board_supply(
             start,
-            brown_out=brown_out,
+            brown_out=_BROWN_OUT,
             shares_lead=state.ground == SHARED,
             capacitance=buffer,
             board_current=_BOARD_CURRENT,
@@ -72,17 +71,17 @@ def supply_run(state: SupplyState) -> SupplyRun:
     )
 
 
-@lru_cache(maxsize=32)
-def _drive(voltage: Quantity, resistance: Quantity, load: str) -> Drive:
+def _drive(state: SupplyState) -> Drive:
     tunnel = desk_wind_tunnel()
-    supply = Supply(voltage=voltage, internal_resistance=resistance, brown_out=tunnel.supply.brown_out)
-    return dataclasses.replace(tunnel, supply=supply, load={FAN: tunnel.load, FREE: Load(), HELD: _HOLD}[load])
+    supply = Supply(voltage=state.battery_voltage, internal_resistance=state.battery_resistance)
+    return dataclasses.replace(tunnel, supply=supply, load={FAN: tunnel.load, FREE: Load(), HELD: HOLD}[state.load])
 
 
-@lru_cache(maxsize=32)
-def _start(voltage: Quantity, resistance: Quantity, load: str, lead: Quantity) -> MotorStart:
-    """Return the start, which stays while only grounds and buffer change."""
-    return motor_start(_drive(voltage, resistance, load), _TIMES, board_current=_BOARD_CURRENT, ground_lead=lead)
+#: The start, which stays while only grounds and buffer change.
+_STARTS = Kept(
+    lambda state: motor_start(_drive(state), _TIMES, board_current=_BOARD_CURRENT, ground_lead=state.lead),
+    "battery_voltage", "battery_resistance", "load", "lead",
+)  # fmt: skip
 
 
 def _no_start(start: MotorStart, voltage: Quantity) -> MotorStart:
@@ -110,12 +109,7 @@ def supply_panel(*, after: Prediction | None = None) -> Panel[SupplyState]:
     return Panel(
         start,
         controls={
-            "battery_voltage": QuantitySlider(
-                "Battery, nothing connected", stops(3, 9, 0.1), "V", start.battery_voltage
-            ),
-            "battery_resistance": QuantitySlider(
-                "Battery's own resistance", stops(0, 10, 0.1), "ohm", start.battery_resistance
-            ),
+            **battery_sliders(most_ohms=10),
             "load": Choice("On the shaft", [FAN, FREE, HELD], start.load),
             "ground": Choice("Grounds of board and motor", [STAR, SHARED, UNJOINED], start.ground),
             "lead": QuantitySlider("Motor's ground lead", stops(0, 500, 10), "mohm", start.lead),
@@ -123,14 +117,14 @@ def supply_panel(*, after: Prediction | None = None) -> Panel[SupplyState]:
             "capacitance": QuantitySlider("Its capacitance", _FARADS, "F", start.capacitance, page=3, prefixed=True),
         },
         presets={
-            "Fresh battery": {"battery_voltage": Q_(6.0, "V"), "battery_resistance": Q_(0.6, "ohm")},
-            "Flat battery": {"battery_voltage": Q_(4.6, "V"), "battery_resistance": Q_(2.5, "ohm")},
+            **BATTERIES,
             "Old nine-volt block": {"battery_voltage": Q_(9.0, "V"), "battery_resistance": Q_(10.0, "ohm")},
             "Fan": {"load": FAN},
             "Free": {"load": FREE},
             "Stalled": {"load": HELD},
         },
-        draw=lambda state: chart.draw(supply_run(state)),
+        chart=chart,
+        run=supply_run,
         working=_working,
         idle=_idle,
         after=after,
@@ -148,7 +142,7 @@ def _working(state: SupplyState) -> str:
     if state.ground == UNJOINED:
         return note("A gate's voltage is between gate and source. With the grounds apart the pin does not reach both.")
     run = supply_run(state)
-    drive = _drive(state.battery_voltage, state.battery_resistance, state.load)
+    drive = _drive(state)
     resistance = drive.motor.resistance + state.lead
     switch = drive.switch
     ohms = on_resistance(switch, gate_drive_voltage(drive))  # type: ignore[arg-type] # the tunnel's is a MOSFET

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
-from functools import lru_cache
+from typing import NamedTuple
 
 import numpy as np
 
@@ -12,8 +12,10 @@ from labkit.figures.switch import SwitchChart
 from labkit.figures.switch_words import SwitchRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
 from labkit.panels.dissipation import HIGH_GATE_PART
+from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
+from labkit.panels.tunnel import BATTERIES
 from labkit.panels.working import note, worked
 from labkit.parts import Bipolar, Drive, Mosfet, Supply, desk_wind_tunnel
 from labkit.simulation import SwitchedLoad, floating_load, on_resistance, switched_load
@@ -28,8 +30,6 @@ RESISTOR, MOTOR = "a resistor of 10 Ω", "the motor, held still"
 _PULL_DOWNS = {"1 kΩ": Q_(1.0, "kohm"), "10 kΩ": Q_(10.0, "kohm"), "100 kΩ": Q_(100.0, "kohm"), LEFT_OUT: None}
 _RESISTORS = (10.0, 22.0, 47.0, 68.0, 100.0, 150.0, 180.0, 220.0, 330.0, 470.0, 680.0, 1e3, 2.2e3, 4.7e3, 1e4)
 _LEVELS = Q_(np.linspace(0.0, 5.0, 126), "V")
-_FRESH = {"battery_voltage": Q_(6.0, "V"), "battery_resistance": Q_(0.6, "ohm")}
-_FLAT = {"battery_voltage": Q_(4.6, "V"), "battery_resistance": Q_(2.5, "ohm")}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -50,7 +50,7 @@ class SwitchState:
 
 def switch_run(state: SwitchState) -> SwitchRun:
     """Return all that the picture shows at *state*, for the desk wind tunnel."""
-    drive = _drive(state)
+    drive, sweep = _SETTINGS(state)
     load = _load(state.load)
     level = {HIGH: state.level, LOW: Q_(0.0, "V"), FLOATING: None}[state.pin]
     limit = drive.pin.current_limit
@@ -66,7 +66,7 @@ def switch_run(state: SwitchState) -> SwitchRun:
         pin_limit=limit,
         supply_voltage=state.battery_voltage,
         now=floating_load(drive, load) if level is None else switched_load(drive, load, level),
-        sweep=_sweep(drive, load),
+        sweep=sweep,
         levels=_LEVELS,
     )
 
@@ -75,28 +75,34 @@ def _load(name: str) -> Quantity:
     return desk_wind_tunnel().motor.resistance if name == MOTOR else Q_(10.0, "ohm")
 
 
-def _drive(state: SwitchState) -> Drive:
-    """Return the drive as it is set up, but for the pin's level, which nothing of it hangs on."""
-    return _fitted(state.transistor, state.resistor, state.pull_down, state.battery_voltage, state.battery_resistance)
+class _Setting(NamedTuple):
+    """What does not change while only the pin's level is moved."""
+
+    drive: Drive
+    #: The load at each of the levels.
+    sweep: SwitchedLoad
 
 
-@lru_cache(maxsize=64)
-def _fitted(transistor: str, resistor: Quantity, pull_down: str, volts: Quantity, inner: Quantity) -> Drive:
+def _setting(state: SwitchState) -> _Setting:
     tunnel = desk_wind_tunnel()
     part: Mosfet | Bipolar = {
         LOW_GATE: tunnel.switch,
         HIGH_GATE: HIGH_GATE_PART,
-        BIPOLAR: Bipolar(base_resistor=resistor),
-    }[transistor]
-    supply = Supply(voltage=volts, internal_resistance=inner)
-    return dataclasses.replace(
-        tunnel, supply=supply, switch=part, gate_resistor=resistor, pull_down=_PULL_DOWNS[pull_down]
+        BIPOLAR: Bipolar(base_resistor=state.resistor),
+    }[state.transistor]
+    drive = dataclasses.replace(
+        tunnel,
+        supply=Supply(voltage=state.battery_voltage, internal_resistance=state.battery_resistance),
+        switch=part,
+        gate_resistor=state.resistor,
+        pull_down=_PULL_DOWNS[state.pull_down],
     )
+    return _Setting(drive, switched_load(drive, _load(state.load), _LEVELS))
 
 
-@lru_cache(maxsize=64)
-def _sweep(drive: Drive, load: Quantity) -> SwitchedLoad:
-    return switched_load(drive, load, _LEVELS)
+_SETTINGS = Kept(
+    _setting, "transistor", "resistor", "pull_down", "load", "battery_voltage", "battery_resistance"
+)  # fmt: skip
 
 
 def switch_panel(*, after: Prediction | None = None) -> Panel[SwitchState]:
@@ -128,11 +134,11 @@ def switch_panel(*, after: Prediction | None = None) -> Panel[SwitchState]:
         presets={
             "Resistor first": {"load": RESISTOR},
             "Stalled": {"load": MOTOR},
-            "Fresh battery": _FRESH,
-            "Flat battery": _FLAT,
+            **BATTERIES,
             "Board starting": {"pin": FLOATING},
         },
-        draw=lambda state: chart.draw(switch_run(state)),
+        chart=chart,
+        run=switch_run,
         working=_working,
         idle=_idle,
         after=after,
@@ -145,7 +151,7 @@ def _idle(state: SwitchState) -> tuple[str, ...]:
 
 
 def _working(state: SwitchState) -> str:
-    drive, load = _drive(state), _load(state.load)
+    drive, load = _SETTINGS(state).drive, _load(state.load)
     pin = {"output_resistance": drive.pin.output_resistance}
     if state.pin == LOW:
         return note("A pin that is low puts 0 V on the transistor: it is off, and nothing flows.")

@@ -4,26 +4,26 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 
 from labkit.figures.switch_off import SwitchOffChart
 from labkit.figures.switch_off_words import SwitchOffRun
 from labkit.panels.controls import Choice, QuantitySlider, stops
+from labkit.panels.kept import Kept
 from labkit.panels.panel import Panel
 from labkit.panels.prediction import Prediction
+from labkit.panels.tunnel import FLAT, HOLD
 from labkit.panels.working import note, worked
-from labkit.parts import Drive, Load, Supply, desk_wind_tunnel
-from labkit.simulation import SwitchOffCourse, pwm_operating_point, switch_off_course
+from labkit.parts import Drive, Load, desk_wind_tunnel
+from labkit.simulation import pwm_operating_point, switch_off_course
 from labkit.symbolic import derivation
 from labkit.units import Q_, Quantity
 
 __all__ = ["SwitchOffState", "switch_off_panel", "switch_off_run"]
 
 DIODE, NO_DIODE = "freewheel diode", "no diode"
-_HELD = Load(friction=Q_(1.0, "N*m"))
-_FLAT = Supply(voltage=Q_(4.6, "V"), internal_resistance=Q_(2.5, "ohm"))
 #: Twelve moments in every factor of ten.
 _MOMENTS = [float(f"{10.0 ** (place / 12):.2g}") for place in range(-96, -20)]
 _TIMES = Q_(np.geomspace(1e-8, 2e-2, 240), "s")
@@ -43,28 +43,29 @@ class SwitchOffState:
 
 def switch_off_run(state: SwitchOffState) -> SwitchOffRun:
     """Return all that the picture shows at *state*, for the desk wind tunnel."""
-    drive = _drive(state.battery_voltage, state.freewheel)
+    drive = _DRIVES(state)
     return SwitchOffRun(
         supply_voltage=state.battery_voltage,
         current=state.current,
         speed=state.speed,
         has_diode=state.freewheel == DIODE,
         now=switch_off_course(drive, state.time, state.current, state.speed),
-        course=_course(state.current, state.speed, state.battery_voltage, state.freewheel),
+        course=_COURSES(state),
     )
 
 
-@lru_cache(maxsize=8)
-def _course(current: Quantity, speed: Quantity, battery_voltage: Quantity, freewheel: str) -> SwitchOffCourse:
-    """Return the whole course, which stays while only the time is moved."""
-    return switch_off_course(_drive(battery_voltage, freewheel), _TIMES, current, speed)
-
-
-@lru_cache(maxsize=64)
-def _drive(battery_voltage: Quantity, freewheel: str) -> Drive:
+def _drive(state: SwitchOffState) -> Drive:
     drive = desk_wind_tunnel()
-    supply = dataclasses.replace(drive.supply, voltage=battery_voltage)
-    return dataclasses.replace(drive, supply=supply, diode=drive.diode if freewheel == DIODE else None)
+    supply = dataclasses.replace(drive.supply, voltage=state.battery_voltage)
+    return dataclasses.replace(drive, supply=supply, diode=drive.diode if state.freewheel == DIODE else None)
+
+
+_DRIVES = Kept(_drive, "battery_voltage", "freewheel")
+#: The whole course, which stays while only the time is moved.
+_COURSES = Kept(
+    lambda state: switch_off_course(_DRIVES(state), _TIMES, state.current, state.speed),
+    "current", "speed", "battery_voltage", "freewheel",
+)  # fmt: skip
 
 
 def switch_off_panel(*, after: Prediction | None = None) -> Panel[SwitchOffState]:
@@ -95,33 +96,38 @@ def switch_off_panel(*, after: Prediction | None = None) -> Panel[SwitchOffState
             ),
         },
         presets={
-            "Fan": _opened(desk_wind_tunnel()),
-            "Free": _opened(dataclasses.replace(desk_wind_tunnel(), load=Load())),
-            "Stalled": _opened(dataclasses.replace(desk_wind_tunnel(), load=_HELD)),
-            "Stalled, flat battery": _opened(dataclasses.replace(desk_wind_tunnel(), load=_HELD, supply=_FLAT)),
+            **_openings(),
             "Just after": {"time": Q_(1.0e-6, "s")},
             "Long after": {"time": Q_(1.0e-2, "s")},
         },
-        draw=lambda state: chart.draw(switch_off_run(state)),
+        chart=chart,
+        run=switch_off_run,
         working=_working,
         after=after,
     )
 
 
+@cache
+def _openings() -> dict[str, dict[str, object]]:
+    tunnel = desk_wind_tunnel()
+    return {
+        "Fan": _opened(tunnel),
+        "Free": _opened(dataclasses.replace(tunnel, load=Load())),
+        "Stalled": _opened(dataclasses.replace(tunnel, load=HOLD)),
+        "Stalled, flat battery": _opened(dataclasses.replace(tunnel, load=HOLD, supply=FLAT)),
+    }
+
+
 def _opened(drive: Drive) -> dict[str, object]:
     """Return what a drive is doing when its transistor opens after a while of being closed."""
-    current, rpm = _settled(drive)
-    return {"current": current, "speed": rpm, "battery_voltage": drive.supply.voltage}
-
-
-@lru_cache(maxsize=8)
-def _settled(drive: Drive) -> tuple[Quantity, Quantity]:
     point = pwm_operating_point(drive, 1.0, "1 kHz")
-    return Q_(round(float(point.mean_current.m_as("A")), 3), "A"), Q_(round(float(point.speed.m_as("rpm"))), "rpm")
+    current = Q_(round(float(point.mean_current.m_as("A")), 3), "A")
+    speed = Q_(round(float(point.speed.m_as("rpm"))), "rpm")
+    return {"current": current, "speed": speed, "battery_voltage": drive.supply.voltage}
 
 
 def _working(state: SwitchOffState) -> str:
-    drive = _drive(state.battery_voltage, state.freewheel)
+    drive = _DRIVES(state)
     motor, diode = drive.motor, drive.diode
     assert motor.inductance is not None  # noqa: S101 (for the type checker: it is the tunnel's)
     stored = worked("energy in the winding", inductance=motor.inductance, current=state.current)

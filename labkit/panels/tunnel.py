@@ -1,15 +1,18 @@
-"""What the panels share of the desk wind tunnel: its battery, fresh and flat, and a shaft that is held."""
+"""What the panels share of the desk wind tunnel: what is on its shaft, and its battery, fresh and flat."""
 
 from __future__ import annotations
 
 import dataclasses
 
 from labkit.errors import PartError
+from labkit.panels.controls import QuantitySlider, stops
 from labkit.parts import Drive, Load, Motor, Supply, desk_wind_tunnel
 from labkit.units import Q_
 
-__all__ = ["BATTERIES", "FLAT", "FRESH", "HOLD", "tunnel_with"]
+__all__ = ["BATTERIES", "FAN", "FLAT", "FREE", "FRESH", "HELD", "HOLD", "battery_sliders", "tunnel_with"]
 
+#: What may be on the shaft, as people choose it.
+FAN, FREE, HELD = "the fan", "nothing (free)", "held still (stalled)"
 #: More friction than any of these motors can overcome.
 HOLD = Load(friction=Q_(1.0, "N*m"))
 FRESH = Supply(voltage=Q_(6.0, "V"), internal_resistance=Q_(0.6, "ohm"))
@@ -19,6 +22,23 @@ BATTERIES: dict[str, dict[str, object]] = {
     name: {"battery_voltage": supply.voltage, "battery_resistance": supply.internal_resistance}
     for name, supply in (("Fresh battery", FRESH), ("Flat battery", FLAT))
 }
+
+
+def battery_sliders(*, volts: tuple[float, float] = (3, 9), most_ohms: float = 5) -> dict[str, QuantitySlider]:
+    """Return the two sliders of a battery, at a fresh one.
+
+    Parameters
+    ----------
+    volts : pair of float [V]
+        Ends of its voltage with nothing connected.
+    most_ohms : float [ohm]
+        The largest resistance of its own.
+    """
+    volt_stops, ohm_stops = stops(*volts, 0.1), stops(0, most_ohms, 0.1)
+    return {
+        "battery_voltage": QuantitySlider("Battery, nothing connected", volt_stops, "V", FRESH.voltage),
+        "battery_resistance": QuantitySlider("Battery's own resistance", ohm_stops, "ohm", FRESH.internal_resistance),
+    }
 
 
 def tunnel_with(motor: Motor | None) -> Drive:

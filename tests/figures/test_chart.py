@@ -2,6 +2,7 @@
 
 import io
 import itertools
+from xml.etree import ElementTree as ET
 
 import numpy as np
 import pytest
@@ -103,3 +104,28 @@ def test_words_stay_inside_their_axes():
     assert chart.name.get_horizontalalignment() == "right"
     assert chart.name.get_position()[0] < 1.0
     assert chart.name.get_position()[1] < 10.0
+
+
+def test_the_picture_for_paper_has_what_moves_in_it():
+    """Of the same line at two places the SVG differs, is made alike twice, and the moved picture stays as it was."""
+    chart = Rising()
+    pixels_before, low = chart.draw(4.0), chart.svg()
+    again = chart.svg()
+    chart.draw(8.0)
+
+    assert low == again
+    assert chart.svg() != low
+    assert chart.draw(4.0) == pixels_before
+
+
+def test_the_picture_for_paper_needs_nothing_else():
+    """No font, no pixels and no link: letters are outlines, and every reference stays inside."""
+    chart = Rising()
+    chart.draw(4.0)
+    root = ET.fromstring(chart.svg())
+    names = {element.tag.rpartition("}")[2] for element in root.iter()}
+    links = [value for element in root.iter() for name, value in element.attrib.items() if name.endswith("href")]
+
+    assert "path" in names
+    assert not names & {"image", "script", "text", "font"}
+    assert all(link.startswith("#") for link in links)

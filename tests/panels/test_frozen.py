@@ -36,14 +36,14 @@ def test_what_is_frozen_is_dated_by_its_settings(panel):
 
 
 def test_it_holds_picture_words_and_numbers(panel):
-    """The alternative text, the finding and the readings are those of that moment."""
+    """The alternative text, the finding and the readings are those of that moment; the picture is sharp on paper."""
     panel.freeze()
 
     (frozen,) = panel.frozen
     assert f'alt="{panel.image.alt}"' in frozen
     assert f"<figcaption>{panel.image.finding}</figcaption>" in frozen
     assert '<th scope="row">Generator EMF</th><td>848 mV</td>' in frozen
-    assert 'src="data:image/png;base64,' in frozen
+    assert 'src="data:image/svg+xml;base64,' in frozen
 
 
 def test_it_stays_while_the_panel_moves_on(panel):

@@ -273,15 +273,29 @@ def test_a_fitted_motor_takes_the_tunnels_motors_place():
 
 
 def test_moving_the_duty_computes_no_curve_again(duty):
-    """The curves belong to battery, load and frequency; only a change of those costs them."""
+    """All stops of the duty belong to battery, load and frequency; only a change of those solves them again."""
     first = duty_run(duty.state, settings := _settings(desk_wind_tunnel()))
     moved = duty_run(DutyState(duty=Q_(41, "percent")), settings)
     other = duty_run(DutyState(frequency=Q_(20, "kHz")), settings)
 
     assert moved.sweep is first.sweep
-    assert moved.full is first.full
     assert other.sweep is not first.sweep
     assert moved.point.speed > first.point.speed
+
+
+@pytest.mark.parametrize("percent", [17.0, 40.0, 63.5])
+def test_the_motors_line_at_a_duty_is_the_librarys(percent):
+    """At a stop of the slider, solved with all others, and at a typed value between two: against a rising torque."""
+    state, settings = DutyState(duty=Q_(percent, "percent")), _settings(desk_wind_tunnel())
+    run, (drive, loads, *_) = duty_run(state, settings), settings(state)
+    own, *rising = loads
+    expected = pwm_operating_point(drive, percent / 100, "2 kHz", load=rising)
+
+    assert_quantity_close(expected.speed, run.line.speed, relative=1e-6)
+    assert_quantity_close(expected.shaft_torque, run.line.shaft_torque, relative=1e-6)
+    assert_quantity_close(
+        pwm_operating_point(drive, percent / 100, "2 kHz", load=own).speed, run.point.speed, relative=1e-9
+    )
 
 
 def test_an_update_is_faster_than_a_new_picture():
