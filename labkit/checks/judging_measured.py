@@ -38,11 +38,17 @@ def _fault_of_readings(question: Question, readings: str) -> str:
         return ""
     if not readings:
         return "On what does it rest? Write your readings below the result, as in a bench file."
+    if _rows(readings) <= _rows(question.measured.layout):
+        return "These are the readings of the example. Write your own in their place."
     try:
         fitted(readings, question.measured.constant)
     except LabkitError as error:
         return f"Your readings cannot be used: {_in_one_line(error)}"
     return ""
+
+
+def _rows(text: str) -> set[str]:
+    return {"".join(line.split()) for line in text.splitlines()}
 
 
 def _in_one_line(error: Exception) -> str:
@@ -59,8 +65,8 @@ def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> 
     given, stated = coherent_size(result.quantity), _spread(result.quantity, result.uncertainty)
     if stated > measured.cap * abs(given):
         comment = (
-            f"With so wide a ± {result.shown} agrees with almost anything; "
-            f"{measured.cap:.0%} of the value is the most that counts here."
+            f"{result.shown} agrees with almost anything, so wide is its ±: "
+            f"{100 * measured.cap:.0f} % of the value is the most that counts here."
         )
         return wrong_by(question, comment, "uncertainty too wide", hint)
     if not agrees(given, stated, fit):

@@ -404,6 +404,7 @@ def test_a_result_is_judged_against_a_fit_of_ones_own_readings(result, outcome, 
     [
         ("", "On what does it rest"),
         ("foo", "cannot be used"),
+        ("table: locked rotor\nposition, voltage [V], current [mA]\n1, 0.91, 110\n1,2.41,310", "of the example"),
         ("table: locked rotor\nvoltage [V], current [A]\n" + "1e308, 1e-308\n" * 30, "cannot be used"),
         ("table: generator\nspeed [rpm], voltage [V]\n500, 0.3\n900, 0.5", "Lock the rotor"),
         ("9" * 5000, "too long"),
