@@ -83,7 +83,7 @@ the diode. The transistor holds 6.40 V.
     shown = flow(drive, moment, current, speed)
     places = places_in(drive)
     spots = _spots(drive, places)
-    if mark and mark not in spots:
+    if mark and str(mark) not in spots:
         raise PartError("mark", f"a place of this diagram: {', '.join(spots)}", repr(mark), "Leave it out for none.")
     sketch = Sketch(x=(-0.1, 16.5), y=(-1.0, 9.0))
     draw(sketch, drive, places)

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import DiodePlace, Drive, Mosfet, Side
+from labkit.parts._fields import finite_quantity
 from labkit.reviews._static import circuit_of, readings
 from labkit.simulation import turn_off_transient
 from labkit.symbolic import derivation
-from labkit.units import Q_, Quantity, absolute, in_unit, parse_quantity
+from labkit.units import Q_, Quantity, absolute
 from labkit.writing import rpm_beside, show
 
 __all__ = ["MOMENTS", "Flow", "flow"]
@@ -45,16 +46,14 @@ def flow(drive: Drive, moment: str, current: Quantity | str | None, speed: Quant
     if moment == "generator":
         if speed is None:
             raise PartError("speed", "given where the shaft is turned", None, "Write speed='3000 rpm'.")
-        return _turned(drive, in_unit(_quantity(speed), "rad/s", "speed"))
+        return _turned(drive, finite_quantity(speed, "rad/s", "speed"))
     if moment not in MOMENTS:
         raise PartError("moment", f"one of {', '.join(MOMENTS)}", repr(moment), "Write moment='on'.")
-    given = None if current is None else in_unit(_quantity(current), "A", "current")
+    given = None if current is None else finite_quantity(current, "A", "current")
+    if given is not None and given.magnitude < 0:
+        raise PartError("current", "zero or more", show(given), "Which way it flows follows from the circuit.")
     closed = _closed(drive, given)
     return closed if moment == "on" else _opened(drive, closed)
-
-
-def _quantity(given: Quantity | str) -> Quantity:
-    return parse_quantity(given) if isinstance(given, str) else given
 
 
 def _closed(drive: Drive, given: Quantity | None) -> Flow:

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import anywidget
+import pint
 import traitlets
 from ipywidgets import HTML
 
@@ -44,6 +45,11 @@ class Prediction(anywidget.AnyWidget):
         The unit of a typed quantity.
     folder : Path, optional
         Where answers are kept.
+
+    Raises
+    ------
+    PartError
+        When title, question or an option is no text.
     """
 
     _esm = HERE / "prediction.js"
@@ -57,6 +63,10 @@ class Prediction(anywidget.AnyWidget):
     def __init__(
         self, title: str, question: str, *, options: Sequence[str] = (), unit: str = "", folder: Path | None = None
     ) -> None:
+        _must_be_text(title=title, question=question)
+        if isinstance(options, str) or not isinstance(options, Sequence):
+            raise PartError("options", "a list of answers", repr(options)[:80], "Write them as in ['more', 'less'].")
+        _must_be_text(**{f"options[{place}]": option for place, option in enumerate(options)})
         name = re.sub(r"[\W_]+", "-", title.lower()).strip("-")
         #: Where the answer is kept.
         self.file = ((folder or Path(".labkit")) / "predictions" / f"{name}.json").absolute()
@@ -99,7 +109,14 @@ class Prediction(anywidget.AnyWidget):
         result : Quantity or str
         why : str
             One or two sentences on what makes it so.
+
+        Raises
+        ------
+        PartError
+            When the result is neither.
         """
+        if not isinstance(result, str | pint.Quantity):
+            raise PartError("result", "a quantity or text", repr(result)[:80], "Give what the kit worked out.")
         found = result if isinstance(result, str) else show(result, self.unit or None)
         return Comparison(self, found, why)
 
@@ -177,6 +194,12 @@ class Later(Gate):
     def __init__(self, prediction: Prediction, shown: Any) -> None:
         self.shown = shown
         super().__init__(prediction, lambda: [HTML(shown.to_html())])
+
+
+def _must_be_text(**texts: object) -> None:
+    for name, text in texts.items():
+        if not isinstance(text, str):
+            raise PartError(name, "text", repr(text)[:80], "Write it in quotes.")
 
 
 def _table(said: Prediction, found: str, why: str) -> str:

@@ -10,8 +10,9 @@ from typing import NamedTuple
 import numpy as np
 
 from labkit.fitting import MotorFit, Reading, warmth_of
+from labkit.parts._fields import expect
 from labkit.reports.beside import Part, beside, how_to_read, part_html, part_lines
-from labkit.units import Quantity, magnitude
+from labkit.units import Quantity, absolute, magnitude
 from labkit.writing import figures, rpm_beside, show
 
 __all__ = ["CONSTANT_NAMES", "PREFIX", "fixed", "prefix_power", "report", "report_html"]
@@ -82,8 +83,7 @@ def _rows(fit: MotorFit) -> list[_Row]:
 def _highest(fit: MotorFit, name: str) -> Quantity | None:
     """Return the highest voltage or speed that was read."""
     columns = [getattr(table, name) for table in fit.record.tables if getattr(table, name) is not None]
-    highest = [_size(column[np.argmax(np.abs(column.magnitude))]) for column in columns]
-    return max(highest, default=None)
+    return max((absolute(column).max() for column in columns), default=None)
 
 
 def _meaning(fit: MotorFit) -> Iterator[str]:
@@ -137,13 +137,9 @@ def _limits(fit: MotorFit) -> Iterator[str]:
                 yield f"{both} are known better together than alone (correlation {correlation})."
 
 
-def _size(quantity: Quantity) -> Quantity:
-    return Quantity(abs(float(quantity.magnitude)), quantity.units)
-
-
 def _off(reading: Reading) -> str:
     return (
-        f"{reading.table}, line {reading.line}: {show(_size(reading.off))} off in {reading.balance}, "
+        f"{reading.table}, line {reading.line}: {show(absolute(reading.off))} off in {reading.balance}, "
         f"{abs(reading.deviations):.1f} standard deviations"
     )
 
@@ -206,6 +202,7 @@ def report(fit: MotorFit) -> str:
     >>> print(report(fit_motor(bench_record(held))).splitlines()[0])
     constant         value   ± U (95 %)       u   factor   unit
     """
+    expect(fit, MotorFit, "report.fit", "Give what fit_motor returns.")
     table = [_HEADER, *_rows(fit)] if fit.names else []
     widths = [max((len(row[column]) for row in table), default=0) for column in range(len(_HEADER))]
     lines = []
@@ -225,6 +222,7 @@ def report_html(fit: MotorFit) -> str:
     ----------
     fit : MotorFit
     """
+    expect(fit, MotorFit, "report_html.fit", "Give what fit_motor returns.")
     head = "".join(f'<th scope="col">{escape(cell)}</th>' for cell in _HEADER)
     body = "".join(
         f'<tr><th scope="row">{escape(row.constant)}</th>'

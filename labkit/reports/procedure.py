@@ -63,9 +63,7 @@ def procedure_html(procedure: Procedure) -> str:
         f"<h2>Caution</h2>{cautions}",
         f"<h2>Steps</h2><ol>{steps}</ol>",
         "<h2>Sheet</h2>",
-        table(
-            "Note first", ("What", "How it is written", "Yours"), [(name, hint, "") for name, hint in procedure.notes]
-        ),
+        table("Note first", ("What", "How it is written", "Yours"), [(*note, "") for note in procedure.notes]),
     ]
     for one in procedure.tables:
         rows = [(str(number), *cells) for number, cells in enumerate(one.cells(), 1)]
@@ -73,10 +71,6 @@ def procedure_html(procedure: Procedure) -> str:
     if procedure.tables:
         parts.append(f"<p>{escape(_HOW)}</p>")
     return f'<section class="labkit-procedure">{"".join(parts)}</section>'
-
-
-def _notes(procedure: Procedure) -> str:
-    return table("Note first", ("What", "How it is written", "Yours"), [(*note, "") for note in procedure.notes])
 
 
 def procedure_page(procedure: Procedure) -> str:

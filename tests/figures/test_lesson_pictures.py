@@ -7,12 +7,26 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from labkit import Q_, bench_picture, demo_bench, fit_motor, read_bench
+from labkit import (
+    Q_,
+    bench_picture,
+    demo_bench,
+    desk_wind_tunnel,
+    fit_motor,
+    read_bench,
+    report,
+    report_html,
+    residual_picture,
+    schematic,
+    spectrum_picture,
+)
+from labkit.errors import PartError
 from labkit.figures import dissipation_picture, duty_picture, generator_picture
 from labkit.figures.dissipation import DissipationChart
 from labkit.figures.duty import DutyChart
 from labkit.figures.generator import GeneratorChart
 from labkit.figures.pin import PinChart
+from labkit.figures.review import review_picture, trouble_picture
 from labkit.figures.running import RunningChart
 from labkit.figures.stall import StallChart
 from labkit.figures.supply import SupplyChart
@@ -215,3 +229,25 @@ def test_the_bench_picture_shows_readings_and_fit():
 def test_the_generator_picture_function_gives_the_charts_picture():
     """The function for a single picture and the moved chart agree to the last byte."""
     assert generator_picture(GENERATOR).png == GeneratorChart().draw(GENERATOR).png
+
+
+@pytest.mark.parametrize(
+    "wrong", [None, desk_wind_tunnel().motor, "fan_motor.csv", [1, 2]], ids=lambda one: type(one).__name__
+)
+@pytest.mark.parametrize(
+    ("function", "kind", "source"),
+    [
+        (bench_picture, "MotorFit", "fit_motor"),
+        (residual_picture, "MotorFit", "fit_motor"),
+        (report, "MotorFit", "fit_motor"),
+        (report_html, "MotorFit", "fit_motor"),
+        (spectrum_picture, "HeardSpeed", "speed_from_sound"),
+        (review_picture, "Review", "review"),
+        (trouble_picture, "Review", "review"),
+        (schematic, "Drive", ""),
+    ],
+)
+def test_something_else_in_the_place_of_a_result_is_named(function, kind, source, wrong):
+    """A slip that everybody makes: the sentence says what is wanted, and where that comes from."""
+    with pytest.raises(PartError, match=f"{function.__name__}.*must be a {kind}; got .*{source}"):
+        function(wrong)

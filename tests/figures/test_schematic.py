@@ -211,6 +211,10 @@ def test_a_bipolar_transistor_is_drawn_on_either_side(side, place):
         ({"moment": "sometimes"}, "moment must be one of on, off, generator; got 'sometimes'. Write moment='on'."),
         ({"moment": "generator"}, "speed must be given where the shaft is turned"),
         ({"current": "3 V"}, "current"),
+        ({"current": "-1 A"}, "current must be zero or more; got -1.00 A. Which way it flows"),
+        ({"current": TUNNEL}, "current must be a quantity in A"),
+        ({"moment": "generator", "speed": TUNNEL.motor}, "speed must be a quantity in rad/s"),
+        ({"mark": ["motor"]}, "mark must be a place of this diagram"),
     ],
 )
 def test_what_cannot_be_drawn_is_refused_with_a_remedy(arguments, words):

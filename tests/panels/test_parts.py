@@ -5,8 +5,8 @@ import re
 
 import pytest
 
-from labkit import Q_
-from labkit.errors import NoSolutionError
+from labkit import Q_, generator_panel
+from labkit.errors import NoSolutionError, PartError
 from labkit.figures import Picture
 from labkit.panels import Buttons, Choice, Fold, Image, Prediction
 
@@ -212,3 +212,30 @@ def test_a_prediction_changed_after_the_result_does_not_pass_for_the_first(ask):
     later.again()
     later.commit("3 V")
     assert words(later.beside("x")).startswith("You predicted 3 V The result x")
+
+
+@pytest.mark.parametrize(
+    ("use", "words"),
+    [
+        (lambda _ask: Prediction(None, "What now?"), "title must be text; got None"),
+        (lambda _ask: Prediction("Held", 3), "question must be text; got 3"),
+        (lambda ask: ask(options="more"), "options must be a list of answers; got 'more'"),
+        (lambda ask: ask(options=["more", 3]), r"options\[1\] must be text; got 3"),
+        (lambda ask: ask(unit="V").beside(None), "result must be a quantity or text; got None"),
+        (lambda ask: ask(unit="V").then(None), "then must be a derivation or a picture; got a NoneType"),
+        (lambda _ask: generator_panel(after="Held still"), "after must be a prediction; got a str"),
+    ],
+)
+def test_what_is_no_prediction_and_no_result_is_refused_by_name(ask, use, words):
+    """Each argument of another kind is named, before anything waits for it."""
+    with pytest.raises(PartError, match=words):
+        use(ask)
+
+
+def test_two_titles_in_another_script_are_two_predictions(tmp_path):
+    """Letters of any alphabet make the file's name, so that one answer does not take the place of the other."""
+    first, second = (Prediction(title, "What now?", unit="V", folder=tmp_path) for title in ("Напряжение", "Ток"))
+    first.commit("3 V")
+
+    assert second.file != first.file
+    assert Prediction("Ток", "What now?", unit="V", folder=tmp_path).answer == ""

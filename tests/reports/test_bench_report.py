@@ -69,7 +69,7 @@ def test_command_reads_such_files_too(tmp_path, capsys):
     assert "internal resistance" in page.read_text(encoding="utf-8")
 
     assert main(["fit", str(DEMO / "fan_motor_slips.csv"), "--page", str(page)]) == 0
-    assert page.read_text(encoding="utf-8").count("data:image/png") == 2
+    assert page.read_text(encoding="utf-8").count("data:image/svg+xml") == 2
 
 
 def test_as_many_readings_as_constants_show_no_scatter():
