@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -132,7 +133,8 @@ def numbers_of(derivation: Derivation, rows: tuple[Term, ...], quantities: Mappi
 
 def _real_number(expression: Any, numbers: Mapping[Any, float]) -> float | None:
     found = expression.xreplace({symbol: sympy.Float(value, 30) for symbol, value in numbers.items()}).evalf(20)
-    return float(found) if found.is_number and found.is_real and found.is_finite else None
+    size = float(found) if found.is_number and found.is_real else math.inf
+    return size if math.isfinite(size) else None
 
 
 def _holds(condition: Any, numbers: Mapping[Any, float]) -> bool:

@@ -175,6 +175,12 @@ def test_outside_its_validity_a_result_is_refused():
         )
 
 
+def test_a_result_beyond_all_numbers_is_refused():
+    """1e200 V over 1e-200 Ω is more than a float can hold: no endless current is handed out."""
+    with pytest.raises(NoSolutionError, match="no finite stall_current"):
+        derivation("stall current").evaluate(voltage="1e200 V", resistance="1e-200 ohm")
+
+
 def test_always_on_is_a_duty_too():
     """A number that is the timer's top, or a mean voltage that is the supply's, is a duty of one; more is refused."""
     assert derivation("duty from a count").evaluate(count=255, top=255) == Q_(1.0, "")
