@@ -68,10 +68,12 @@ def _first_words(tally: ClassTally) -> Iterator[str]:
     else:
         late = sum(learner.late for learner in tally.learners.values())
         shares = [learner.share for learner in tally.learners.values()]
-        middle = f"{100 * statistics.median(shares):.0f} % of the marks"
+        half = statistics.median(shares)
+        middle = "all marks" if half == 1 else f"{100 * half:.0f} % of the marks"
+        more = "" if half == 1 else " or more"
         yield (
             f"{count_of(tally.hand_ins, 'sheet')} of {count_of(len(tally.learners), 'learner')}"
-            + (f"; half of them have {middle} or more" if len(shares) > 1 else f", with {middle}")
+            + (f"; half of them have {middle}{more}" if len(shares) > 1 else f", with {middle}")
             + (f"; {late} late." if late else ".")
         )
         yield from _due_words(tally)

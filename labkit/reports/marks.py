@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from labkit.checks import Verdict
+from labkit.problems.misconceptions import MISCONCEPTIONS
 
 __all__ = [
     "ANSWERS_HEADER",
@@ -219,7 +220,9 @@ def explanation(answer: MarkedAnswer) -> str:
         lines.append(f"  Right from these numbers: {answer.expected}")
     lines.append(f"  Rule: {answer.rule}")
     if verdict.misconception or verdict.slip:
-        lines.append(f"  Recognised: {verdict.misconception or verdict.slip}")
+        known = MISCONCEPTIONS.get(verdict.misconception or "")  # a private bank may have others
+        belief = f", “{known.belief}”" if known else ""
+        lines.append(f"  Recognised: {verdict.misconception or verdict.slip}{belief}")
     if verdict.outcome != "unanswered":
         lines.append(f"  Said to the learner: {' '.join(verdict.comment.split())}")
     if answer.corrected is not None:

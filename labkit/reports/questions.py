@@ -7,6 +7,7 @@ import statistics
 from collections import Counter
 from collections.abc import Callable, Iterator
 from html import escape
+from typing import TypeAlias
 
 from labkit.problems.misconceptions import MISCONCEPTIONS
 from labkit.reports.charts import Point, scatter
@@ -35,6 +36,10 @@ _DEFINITIONS = (
     f"{FEW_FOR_FACILITY} sheets nothing is said of a question, with fewer than {FEW_FOR_DISCRIMINATION} nothing of its "
     "discrimination."
 )
+_FEW = (
+    f"With fewer than {FEW_FOR_FACILITY} sheets nothing is said of how hard a question is, nor of what it tells: "
+    "look at the commonest mistake."
+)
 
 
 def count_of(number: int, one: str, more: str = "") -> str:
@@ -53,7 +58,8 @@ def idea_words(name: str) -> str:
 
 def question_part(tally: ClassTally) -> Iterator[str]:
     """Give the part's pieces of HTML."""
-    yield f"<h2>Questions</h2><p>{escape(_DEFINITIONS)}</p>"
+    most = max((one.number for sheet in tally.questions.values() for one in sheet.values()), default=0)
+    yield f"<h2>Questions</h2><p>{escape(_FEW if most < FEW_FOR_FACILITY else _DEFINITIONS)}</p>"
     for sheet in tally.sheets():
         yield f"<h3>{escape(sheet_title(sheet))}</h3>"
         numbered = list(enumerate(tally.questions[sheet].values(), 1))
@@ -72,7 +78,8 @@ def question_part(tally: ClassTally) -> Iterator[str]:
             )  # fmt: skip
         caption = f"Questions of {sheet_title(sheet)}, over {count_of(numbered[0][1].number, 'sheet')}"
         told = any(one.minutes or set(one.tries) - {1} for _, one in numbered)
-        columns = _COLUMNS + _EFFORT if told else _COLUMNS
+        indices = () if numbered[0][1].number < FEW_FOR_FACILITY else _INDICES
+        columns = (_QUESTION, *indices, *_OUTCOMES, *(_EFFORT if told else ()))
         rows = [tuple(column(place, one) for _, column in columns) for place, one in numbered]
         yield table(caption, [heading for heading, _ in columns], rows)
 
@@ -97,19 +104,23 @@ def _commonest(one: QuestionTally) -> str:
     return "; ".join(f"{idea_words(idea)} ({times})" for idea, times in one.ideas.most_common(1))
 
 
-#: Heading and cell of each column, from a question's number and its counts.
-_COLUMNS: tuple[tuple[str, Callable[[int, QuestionTally], str]], ...] = (
-    ("question", lambda place, one: f"{place}. {one.title}"),
+#: Heading and cell of a column, from a question's number and its counts.
+_Column: TypeAlias = tuple[str, Callable[[int, QuestionTally], str]]
+_QUESTION: _Column = ("question", lambda place, one: f"{place}. {one.title}")
+#: What only a class says that is large enough.
+_INDICES: tuple[_Column, ...] = (
     ("facility", lambda _, one: _facility(one)),
     ("discrimination", lambda _, one: _discrimination(one)),
     ("which means", lambda _, one: one.verdict),
+)
+_OUTCOMES: tuple[_Column, ...] = (
     ("right", lambda _, one: str(one.outcomes["right"])),
     ("wrong", lambda _, one: str(one.outcomes["wrong"] + one.outcomes["refused"])),
     ("not answered", lambda _, one: str(one.outcomes["unanswered"])),
     ("commonest mistake", lambda _, one: _commonest(one)),
 )
 #: The same where the learners' notebooks told it.
-_EFFORT: tuple[tuple[str, Callable[[int, QuestionTally], str]], ...] = (
+_EFFORT: tuple[_Column, ...] = (
     ("tries, median", lambda _, one: _middle(one.tries)),
     ("minutes, median", lambda _, one: _middle(one.minutes)),
 )

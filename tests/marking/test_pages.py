@@ -179,7 +179,7 @@ def test_a_mark_can_be_explained() -> None:
         "Answered: 4.7 V (3 tries, 4 min)",
         "Right from these numbers: 4.52 V",
         "Rule: r",
-        "Recognised: M14",
+        "Recognised: M14, “A speed in rpm goes where rad/s belongs.”",
         "Said to the learner: So it is.",
         "Set by hand, where the rule gave 0: The drawing was right.",
     ):

@@ -195,6 +195,17 @@ def test_tries_and_times_stand_where_notebooks_tell_them() -> None:
     assert "tries, median" not in class_page(_tally(_sheet("l", _answer("A", "right"))))
 
 
+def test_a_small_class_gets_no_column_that_says_nothing() -> None:
+    """Below ten sheets facility and discrimination would be “too few to say” on every line; above they stand there."""
+    few, more = (
+        class_page(_tally(*(_sheet(f"l-{n}", _answer("A", "right")) for n in range(count)))) for count in (9, 10)
+    )
+    assert "facility" not in few.casefold()
+    assert "too few to say" not in few
+    assert "half of them have all marks." in few
+    assert re.search(r"<th[^>]*>facility</th>", more)
+
+
 def test_sheets_stand_in_the_order_of_their_lessons() -> None:
     """Whatever order sheets are counted in, the page goes by lesson; a sheet of the teacher's own comes last."""
     names = ("driver-dissipation", "a-sheet-of-ours", "pin-limits", "generator-action")
