@@ -9,11 +9,13 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from pathlib import PurePosixPath
 
 from labkit.errors import SheetError
 from labkit.marking.notebooks import ReturnedNotebook
 from labkit.problems import newest, plan, sheet_names
 from labkit.sheets import Learner
+from labkit.sheets.classlist import plain_name
 
 __all__ = ["Owner", "OwnerError", "Owners"]
 
@@ -44,8 +46,8 @@ class Owners:
     """
 
     def __init__(self, learners: Iterable[Learner]) -> None:
-        self._by_id = {_plain(learner.id): learner for learner in learners}
-        self._sheets = {_plain(name): name for name in sheet_names()}
+        self._by_id = {plain_name(learner.id): learner for learner in learners}
+        self._sheets = {plain_name(name): name for name in sheet_names()}
         self._words = max((name.count("_") + 1 for name in (*self._by_id, *self._sheets)), default=1)
 
     def find(self, notebook: ReturnedNotebook, path: str) -> Owner:
@@ -72,10 +74,10 @@ class Owners:
         return Owner(learner=learner, sheet=sheet, bank=bank, notes=tuple(notes))
 
     def _learner(self, notebook: ReturnedNotebook, path: str) -> Learner:
-        in_path = _named(path, self._by_id, self._words)
+        in_path = self._learners_in(path)
         said = {
-            "its metadata": _plain(notebook.metadata.learner),
-            "its code": _plain(notebook.code.learner),
+            "its metadata": plain_name(notebook.metadata.learner),
+            "its code": plain_name(notebook.code.learner),
             "its name": in_path.pop() if len(in_path) == 1 else "",
         }
         named = {where: key for where, key in said.items() if key in self._by_id}
@@ -87,6 +89,17 @@ class Owners:
             raise OwnerError(f"it names different learners: {who}")
         return self._by_id[next(iter(named.values()))]
 
+    def _learners_in(self, path: str) -> set[str]:
+        """Return whom a path names; an id without letters only where it stands alone, or behind the sheet's name."""
+        found: set[str] = set()
+        for part in PurePosixPath(path).parts:
+            alone = plain_name(PurePosixPath(part).stem)
+            for sheet in self._sheets:
+                alone = alone.removeprefix(f"{sheet}_")
+            named = _named(part, self._by_id, self._words)
+            found |= {key for key in named if key == alone or any(map(str.isalpha, key))}
+        return found
+
     def _one_pair(self, keys: Iterable[str]) -> bool:
         """Return whether learners work together by the class list; the sheet is then that of whom it names first."""
         pairs = {(self._by_id[key].group, self._by_id[key].pair) for key in keys}
@@ -94,9 +107,9 @@ class Owners:
 
     def _sheet(self, notebook: ReturnedNotebook, path: str) -> str:
         for claims in (notebook.code, notebook.metadata):
-            if _plain(claims.sheet) in self._sheets:
-                return self._sheets[_plain(claims.sheet)]
-        in_path = _named(path, self._sheets, self._words)
+            if plain_name(claims.sheet) in self._sheets:
+                return self._sheets[plain_name(claims.sheet)]
+        in_path = {name for part in PurePosixPath(path).parts for name in _named(part, self._sheets, self._words)}
         if len(in_path) == 1:
             return self._sheets[in_path.pop()]
         claimed = notebook.code.sheet or notebook.metadata.sheet
@@ -114,21 +127,15 @@ def _holds(sheet: str, bank: str) -> bool:
     return True
 
 
-def _plain(name: str) -> str:
-    """Return a name without its capitals and with one sign between its words, however a file system wrote it."""
-    return re.sub(r"[\W_]+", "_", name.casefold()).strip("_")
-
-
-def _named(path: str, known: Collection[str], longest: int) -> set[str]:
-    """Return the known names in a path's parts: of two that begin at one word, the longer."""
+def _named(part: str, known: Collection[str], longest: int) -> set[str]:
+    """Return the known names in one part of a path: of two that begin at one word, the longer."""
     found: set[str] = set()
-    for part in path.split("/"):
-        words = [word for word in _plain(part).split("_") if word]
-        start = 0
-        while start < len(words):
-            stops = range(min(len(words), start + longest), start, -1)
-            stop = next((stop for stop in stops if "_".join(words[start:stop]) in known), 0)
-            if stop:
-                found.add("_".join(words[start:stop]))
-            start = stop or start + 1
+    words = plain_name(part).split("_")
+    start = 0
+    while start < len(words):
+        stops = range(min(len(words), start + longest), start, -1)
+        stop = next((stop for stop in stops if "_".join(words[start:stop]) in known), 0)
+        if stop:
+            found.add("_".join(words[start:stop]))
+        start = stop or start + 1
     return found

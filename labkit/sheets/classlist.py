@@ -13,10 +13,12 @@ from typing import NamedTuple
 from labkit.bench._workbook import sheets_of_workbook
 from labkit.errors import BenchError, SheetError
 
-__all__ = ["Learner", "file_name", "read_class_list", "read_moment"]
+__all__ = ["Learner", "file_name", "plain_name", "read_class_list", "read_moment"]
 
 
 _SHOWN = 30
+_LONGEST = 80  #: characters of an id
+_LONGEST_NAME = 120  #: bytes of it in a file's name, which may have 255 in all
 
 
 class Learner(NamedTuple):
@@ -94,8 +96,13 @@ def _rows_of_text(path: Path) -> Iterator[tuple[int, list[str]]]:
         raise SheetError(f"{path} is no UTF-8 text. Save the class list as CSV with UTF-8, or as .xlsx.") from None
     lines = text.splitlines()
     first = next(filter(str.strip, lines), "")
-    rows = csv.reader(lines, delimiter=max(",;\t", key=first.count))
-    yield from ((rows.line_num, row) for row in rows if any(cell.strip() for cell in row))
+    rows = csv.reader(lines, delimiter=max(",;\t", key=first.count), strict=True)
+    try:
+        yield from ((rows.line_num, row) for row in rows if any(cell.strip() for cell in row))
+    except csv.Error as error:
+        raise SheetError(
+            f"{path}, line {rows.line_num}: {error}. Look for a quotation mark that stands alone."
+        ) from None
 
 
 def _rows_of_workbook(path: Path) -> Iterator[tuple[int, list[str]]]:
@@ -115,16 +122,19 @@ def _checked(path: Path, rows: Iterable[tuple[int, dict[str, str]]]) -> list[Lea
         texts = {name: unicodedata.normalize("NFC", row.get(name, "")).strip() for name in Learner._fields}
         due = _due(texts.pop("due"), f"{path}, line {line}")
         learner = Learner(**texts, due=due)
-        if not learner.id or len(learner.id) > 80 or not "".join(texts.values()).isprintable():
-            raise SheetError(f"{path}, line {line}: {learner.id[:80]!r} is no id. Give each learner a short one.")
-        name = file_name(learner.id)
+        name = plain_name(learner.id)
+        short = len(learner.id) <= _LONGEST and len(name.encode()) <= _LONGEST_NAME
+        if not name or not short or not "".join(texts.values()).isprintable():
+            shown = learner.id[:_LONGEST]
+            raise SheetError(
+                f"{path}, line {line}: {shown!r} is no id. Give each learner a short one with letters or digits."
+            )
         if name in seen:
             before, same = seen[name]
-            clash = (
-                "is" if learner.id.casefold() == same.casefold() else f"makes the same file name as {same!r}, which is"
-            )
-            raise SheetError(f"{path}, line {line}: the id {learner.id!r} {clash} on line {before} already. "
-                             "Each needs its own.")  # fmt: skip
+            clash = f"is told from {same!r}, on line {before}, by signs alone"
+            if learner.id.casefold() == same.casefold():
+                clash = f"is on line {before} already"
+            raise SheetError(f"{path}, line {line}: the id {learner.id!r} {clash}. Each needs its own.")
         seen[name] = line, learner.id
         learners.append(learner)
     return learners
@@ -140,6 +150,15 @@ def _due(text: str, where: str) -> datetime | None:
             f"{where}: due must be a date and time such as 2026-11-30T18:00 or 30.11.2026 18:00, "
             f"or a date alone for the end of that day; got {text[:40]!r}."
         ) from None
+
+
+def plain_name(name: str) -> str:
+    """Return a name without its capitals and with one sign between its words, however a file system wrote it.
+
+    >>> plain_name("Amber-17"), plain_name("amber 17 "), plain_name("--")
+    ('amber_17', 'amber_17', '')
+    """
+    return re.sub(r"[\W_]+", "_", name.casefold()).strip("_")
 
 
 def file_name(learner: str) -> str:

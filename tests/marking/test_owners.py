@@ -67,6 +67,32 @@ def test_a_pair_may_both_be_named() -> None:
             owners.find(_notebook(metadata="amber-17"), f"{other}/x.ipynb")
 
 
+@pytest.mark.parametrize(
+    ("path", "learner"),
+    [
+        ("17.ipynb", "17"),
+        ("17/homework.ipynb", "17"),
+        ("generator-action-17.ipynb", "17"),
+        ("all.zip/17/sheet 3.ipynb", "17"),
+        ("week 3/generator-action-17.ipynb", "17"),
+        ("homework 3.ipynb", ""),
+        ("week 3/homework.ipynb", ""),
+        ("2026-11-3/17 homework.ipynb", ""),
+    ],
+)
+def test_an_id_that_is_a_number_alone(path: str, learner: str) -> None:
+    """A number names a learner where it stands alone or behind the sheet's name; "week 3" names nobody."""
+    numbered = Owners([Learner(str(number)) for number in range(1, 31)])
+    assert numbered.find(_notebook(metadata="17", code="17"), path).learner.id == "17"
+    if learner:
+        assert numbered.find(_notebook(), path).learner.id == learner
+    else:
+        with pytest.raises(OwnerError, match="nothing in it says whose it is"):
+            numbered.find(_notebook(), path)
+    with pytest.raises(OwnerError, match="its name says 5"):
+        numbered.find(_notebook(metadata="17"), "5/homework.ipynb")
+
+
 def test_the_sheet_by_the_file_name() -> None:
     """Where nothing inside names the sheet, the file's name does."""
     assert OWNERS.find(_notebook(sheet=""), "driver-dissipation-opal.ipynb").sheet == "driver-dissipation"
