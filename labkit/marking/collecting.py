@@ -6,6 +6,7 @@ so that its name cannot lead anywhere and a small archive cannot become a large 
 
 from __future__ import annotations
 
+import contextlib
 import io
 import stat
 import zipfile
@@ -14,6 +15,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+from typing import IO
 
 from labkit.marking.answers import printable
 
@@ -24,6 +26,9 @@ _LARGEST_ARCHIVE = 1_000_000_000  #: bytes that one archive may give in all, onc
 _ENTRIES = 20_000  #: entries in one archive
 _DEPTH = 2  #: an archive of archives, and no deeper
 _TRIES = ".tries"  #: a learner's own notes beside a notebook, which says as much in its outputs
+#: How documents end that are archives inside.
+_DOCUMENTS = frozenset({".docx", ".xlsx", ".pptx", ".odt", ".ods", ".odp", ".epub", ".jar"})
+_NO_TIME = (1980, 1, 1, 0, 0, 0)  #: of an entry of an archive whose packer knew none
 _NO_HAND_IN = frozenset({".ipynb_checkpoints", "__MACOSX", "__pycache__"})
 
 
@@ -45,11 +50,11 @@ def count_files(folder: Path) -> int:
     """Return about how many files there are, for a progress bar; archives count by their lists of entries."""
     number = 0
     for path in _files(folder):
-        try:
-            with zipfile.ZipFile(path) as archive:
-                number += len(archive.infolist())
-        except (OSError, ValueError, zipfile.BadZipFile):
-            number += 1
+        number += 1
+        with contextlib.suppress(OSError, ValueError, NotImplementedError, zipfile.BadZipFile):
+            if stat.S_ISREG(path.lstat().st_mode) and _is_archive(path.name, path):
+                with zipfile.ZipFile(path) as archive:
+                    number += len(archive.infolist()) - 1
     return number
 
 
@@ -78,7 +83,12 @@ def _files(folder: Path) -> Iterator[Path]:
     if not folder.is_dir():
         yield folder
         return
-    for path in sorted(folder.iterdir()):
+    try:
+        found = sorted(folder.iterdir())
+    except OSError:
+        yield folder  # why, is told with the other files
+        return
+    for path in found:
         if path.name in _NO_HAND_IN or path.name.startswith(".") or path.suffix == _TRIES:
             continue
         if path.is_dir() and not path.is_symlink():
@@ -92,15 +102,21 @@ def _one(path: Path, label: str) -> Iterator[HandIn]:
     changed = datetime.fromtimestamp(status.st_mtime).isoformat(timespec="seconds")  # noqa: DTZ006 (as archives keep it)
     if stat.S_ISLNK(status.st_mode):
         yield HandIn(path=label, changed=changed, problem="it is a link to another place, which is not followed")
+    elif stat.S_ISDIR(status.st_mode):
+        next(path.iterdir(), None)  # says why it cannot be looked into
     elif not stat.S_ISREG(status.st_mode):
         yield HandIn(path=label, changed=changed, problem="it is no ordinary file")
-    elif zipfile.is_zipfile(path):
+    elif _is_archive(path.name, path):
         with path.open("rb") as file:
             yield from _entries(file, label, depth=1)
     elif status.st_size > _LARGEST:
         yield HandIn(path=label, changed=changed, problem=_too_large())
     else:
         yield HandIn(path=label, data=path.read_bytes(), changed=changed)
+
+
+def _is_archive(name: str, file: Path | IO[bytes]) -> bool:
+    return Path(name).suffix.casefold() not in _DOCUMENTS and zipfile.is_zipfile(file)
 
 
 def _too_large() -> str:
@@ -126,7 +142,7 @@ def _entries(file: io.BufferedIOBase | io.BufferedReader, label: str, *, depth: 
                 continue
             found = _entry(archive, entry, label)
             left -= max(len(found.data), 1_000)
-            if zipfile.is_zipfile(io.BytesIO(found.data)) and depth < _DEPTH:
+            if depth < _DEPTH and _is_archive(name.name, io.BytesIO(found.data)):
                 yield from _entries(io.BytesIO(found.data), found.path, depth=depth + 1)
             else:
                 yield found
@@ -134,10 +150,10 @@ def _entries(file: io.BufferedIOBase | io.BufferedReader, label: str, *, depth: 
 
 def _entry(archive: zipfile.ZipFile, entry: zipfile.ZipInfo, label: str) -> HandIn:
     path = printable(f"{label}/{entry.filename}"[:500])
-    try:
-        changed = datetime(*entry.date_time).isoformat(timespec="seconds")  # noqa: DTZ001 (an archive names no zone)
-    except ValueError:
-        changed = ""
+    changed = ""
+    if entry.date_time != _NO_TIME:
+        with contextlib.suppress(ValueError):
+            changed = datetime(*entry.date_time).isoformat(timespec="seconds")  # noqa: DTZ001 (archives name no zone)
     try:
         with archive.open(entry) as packed:
             data = packed.read(_LARGEST + 1)

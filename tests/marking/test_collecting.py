@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import io
 import os
+import subprocess
+import sys
+import tempfile
 import zipfile
 from pathlib import Path
 
@@ -44,6 +47,62 @@ def test_one_file_alone(tmp_path: Path) -> None:
     (tmp_path / "b.ipynb").write_bytes(b"one")
     assert [(one.path, one.data) for one in hand_ins(tmp_path / "b.ipynb")] == [("b.ipynb", b"one")]
     assert count_files(tmp_path / "b.ipynb") == 1
+
+
+def test_a_text_document_is_one_file(tmp_path: Path) -> None:
+    """Documents that are archives inside are told as the one file that they are."""
+    for name in ("essay.docx", "Table.XLSX", "notes.odt"):
+        (tmp_path / name).write_bytes(_zipped(**{"[Content_Types].xml": b"x", "word/document.xml": b"y"}))
+    packed = _zipped(**{"essay.docx": (tmp_path / "essay.docx").read_bytes(), "b.ipynb": b"three"})
+    (tmp_path / "all.zip").write_bytes(packed)
+    found = [one.path for one in hand_ins(tmp_path)]
+    assert found == ["Table.XLSX", "all.zip/essay.docx", "all.zip/b.ipynb", "essay.docx", "notes.odt"]
+    assert count_files(tmp_path) == 5
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+def test_a_pipe_blocks_nobody(tmp_path: Path) -> None:
+    """What is no ordinary file is not opened, neither to be counted nor to be read."""
+    os.mkfifo(tmp_path / "pipe.ipynb")
+    code = "import sys; from pathlib import Path; from labkit.marking.collecting import count_files, hand_ins\n"
+    code += "print(count_files(Path(sys.argv[1])), [one.problem for one in hand_ins(Path(sys.argv[1]))])"
+    run = subprocess.run(
+        [sys.executable, "-c", code, str(tmp_path)], capture_output=True, text=True, timeout=60, check=True
+    )
+    assert run.stdout == "1 ['it is no ordinary file']\n"
+
+
+def test_a_folder_that_cannot_be_looked_into() -> None:
+    """A folder that this user may not read is told, and the files beside it are found."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        (folder / "closed").mkdir()
+        (folder / "closed" / "a.ipynb").write_bytes(b"one")
+        (folder / "open.ipynb").write_bytes(b"two")
+        folder.chmod(0o755)
+        (folder / "closed").chmod(0)
+        root = os.geteuid() == 0
+        try:
+            if root:
+                os.seteuid(12_345)
+            found = [(one.path, one.problem) for one in hand_ins(folder)]
+        finally:
+            if root:
+                os.seteuid(0)
+            (folder / "closed").chmod(0o755)
+    assert found == [("closed", "it cannot be read: Permission denied"), ("open.ipynb", "")]
+
+
+def test_a_time_that_nobody_knows(tmp_path: Path) -> None:
+    """An entry whose packer knew no time, and one with a time that cannot be, have none."""
+    with zipfile.ZipFile(tmp_path / "all.zip", "w") as archive:
+        for name, moment in (
+            ("a", (1980, 1, 1, 0, 0, 0)),
+            ("b", (2026, 0, 0, 0, 0, 0)),
+            ("c", (2026, 11, 20, 9, 8, 6)),
+        ):
+            archive.writestr(zipfile.ZipInfo(name, moment), b"x")
+    assert [one.changed for one in hand_ins(tmp_path)] == ["", "", "2026-11-20T09:08:06"]
 
 
 def test_names_that_climb_lead_nowhere(tmp_path: Path) -> None:
