@@ -30,7 +30,7 @@ _RISE_STEPS = (
     Step(
         equal(i, V / R * (1 - exp(-R * t / L))),
         "Solve for the current that begins at zero.",
-        "Only this curve obeys the equation and starts there.",
+        laws.ONE_CURVE,
         SolvesOde(),
     ),
 )

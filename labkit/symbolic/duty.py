@@ -20,7 +20,6 @@ V_m, I_m = q.mean_voltage, q.mean_current
 
 _CONTINUOUS = "The current never stops within the period."
 _SMOOTH = "The ripple is small beside the current, so the current is taken as steady."
-_IDEAL = "The switch drops no voltage while it is on, and switches at once."
 _LIMIT = "It holds while the current never stops; a lightly loaded motor at a low frequency turns faster than it says."
 _SQUARE = "Heat goes with the current squared, so its mean counts."
 
@@ -35,7 +34,7 @@ MEAN_VOLTAGE = Derivation(
             name="mean over a period",
         ),
     ),
-    assumptions=(_CONTINUOUS, _IDEAL),
+    assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH),
     validity=_LIMIT,
     steps=(
         Step(
@@ -90,7 +89,7 @@ DERIVATIONS = (
         name="duty for a mean voltage",
         title="Which duty gives a mean voltage?",
         given=(laws.derived(MEAN_VOLTAGE),),
-        assumptions=(_CONTINUOUS, _IDEAL),
+        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH),
         validity="The voltage asked for must be below the supply's.",
         steps=(
             Step(
@@ -123,7 +122,7 @@ DERIVATIONS = (
         name="mean current",
         title="What mean current does the motor draw under duty?",
         given=_DRIVE,
-        assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period.", laws.BRUSH),
+        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH, "The speed hardly changes within a period.", laws.BRUSH),
         validity=_LIMIT,
         conditions=(D * V_s - (1 - D) * V_F > k * q.speed,),
         steps=(
@@ -136,7 +135,7 @@ DERIVATIONS = (
         name="speed against duty",
         title="How fast does the motor turn at a duty?",
         given=_DRIVE,
-        assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period.", laws.BRUSH),
+        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH, "The speed hardly changes within a period.", laws.BRUSH),
         validity=_LIMIT,
         conditions=(D * V_s - (1 - D) * V_F > R * I_m,),
         steps=(
@@ -153,7 +152,7 @@ DERIVATIONS = (
         name="duty for a speed",
         title="Which duty makes the motor turn at a speed?",
         given=_DRIVE,
-        assumptions=(_CONTINUOUS, _IDEAL, "The speed hardly changes within a period.", laws.BRUSH),
+        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH, "The speed hardly changes within a period.", laws.BRUSH),
         validity="The supply must reach: what speed and load ask for must be below it.",
         steps=(
             _MEAN_BALANCE,

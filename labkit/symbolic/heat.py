@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from sympy import Derivative, exp, log, sqrt
 
+from labkit.symbolic import laws
 from labkit.symbolic.calculus import SolvesOde
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import at_start, condition
@@ -32,6 +33,12 @@ _HOT_SWITCH = (
     condition(P, I**2 * q.resistance_now, "The hot resistance makes the heat.", name="heat"),
     condition(q.resistance_now, R_on * (1 + alpha * (T_J - T_0)), "Hot silicon resists more.", name="hot resistance"),
 )
+_COPPER = condition(
+    (q.hot_resistance - R) / R,
+    alpha * (q.winding_temperature - T_0),
+    "The part by which a resistance rises goes with the rise of temperature.",
+    name="temperature coefficient",
+)
 _WARMING = (
     condition(C_th * Derivative(y, t), P - y / theta_w, "What does not flow out warms the part.", name="heat balance"),
     at_start(y, 0, "The part is as warm as the air."),
@@ -39,7 +46,7 @@ _WARMING = (
 _CURVE = Step(
     equal(y, P * theta_w * (1 - exp(-t / (theta_w * C_th)))),
     "Solve for the rise that begins at zero.",
-    "Only this curve obeys the equation and starts there.",
+    laws.ONE_CURVE,
     SolvesOde(),
 )
 _JUNCTION = Step(equal(T_J, T_A + theta * P), "Add the rise to the air's temperature.", "Both are settled.")
@@ -135,14 +142,7 @@ DERIVATIONS = (
     Derivation(
         name="resistance of a hot winding",
         title="What resistance has a hot winding?",
-        given=(
-            condition(
-                (q.hot_resistance - R) / R,
-                alpha * (q.winding_temperature - T_0),
-                "The part by which a resistance rises goes with the rise of temperature.",
-                name="temperature coefficient",
-            ),
-        ),
+        given=(_COPPER,),
         assumptions=(_LINEAR,),
         validity="It holds from -50 °C to 200 °C; the coefficient must belong to the temperature that it starts from.",
         steps=(
@@ -156,14 +156,7 @@ DERIVATIONS = (
     Derivation(
         name="winding temperature from its resistance",
         title="How hot is the winding, by its resistance?",
-        given=(
-            condition(
-                (q.hot_resistance - R) / R,
-                alpha * (q.winding_temperature - T_0),
-                "The part by which a resistance rises goes with the rise of temperature.",
-                name="temperature coefficient",
-            ),
-        ),
+        given=(_COPPER,),
         assumptions=(_LINEAR, "Both were measured with the shaft held, at a small current."),
         validity="It gives the mean over the winding; the hottest place is some kelvin above.",
         steps=(

@@ -14,6 +14,7 @@ from sympy.printing.mathml import MathMLPresentationPrinter
 from labkit.symbolic.catalogue import derivation
 from labkit.symbolic.derivation import Derivation
 from labkit.symbolic.notation import as_written, function_name, in_reading_order, letter_parts, relation_aloud
+from labkit.symbolic.solving import numbers_of
 from labkit.symbolic.symbols import Term, term_of
 from labkit.symbolic.text import sentence_case, unit_words
 from labkit.units import Quantity
@@ -197,8 +198,6 @@ def _step(place: int, step: Any) -> str:
 
 
 def _with_numbers(this: Derivation, numbers: Mapping[str, Quantity | str | float]) -> str:
-    from labkit.symbolic.solving import numbers_of  # noqa: PLC0415 (the display knows derivations)
-
     values = numbers_of(this, this.arguments, numbers)
     put = {symbol: show(term_of(symbol).quantity(value)) for symbol, value in values.items()}
     answer = show(this.evaluate(**dict(numbers)))

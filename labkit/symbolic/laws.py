@@ -38,6 +38,13 @@ def at_start(function: Any, value: Any, says: str) -> Law:
 
 #: Taken for granted wherever a motor's current counts; the kernels know better.
 BRUSH = "The brushes drop no voltage of their own."
+#: What else more than one topic takes for granted.
+COULOMB = "Friction is the same at every speed."
+IDEAL_SWITCH = "The switch drops no voltage while it is on, and switches at once."
+OPENS_AT_ONCE = "The switch opens at once, far faster than L/R."
+FREEWHEEL = "The freewheel diode lies across the motor, band to the supply's +, with a drop that does not change."
+#: Why a step follows that solves an equation with a beginning.
+ONE_CURVE = "Only this curve obeys the equation and starts there."
 
 # --- circuit --------------------------------------------------------------------------------------
 

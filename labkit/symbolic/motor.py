@@ -13,7 +13,7 @@ from labkit.symbolic.rules import Put
 from labkit.symbolic.symbols import q
 
 __all__ = [
-    "ABLE", "COULOMB", "DERIVATIONS", "ENDS", "FREE_CURRENT", "FREE_SPEED", "LINE", "LOOP", "MACHINE",
+    "ABLE", "DERIVATIONS", "ENDS", "FREE_CURRENT", "FREE_SPEED", "LINE", "LOOP", "MACHINE",
     "STALLED", "STALL_TORQUE", "STARTS", "STEADY",
 ]  # fmt: skip
 
@@ -23,7 +23,6 @@ T, T_e, T_f = q.shaft_torque, q.electromagnetic_torque, q.friction_torque
 I_0, I_st = q.no_load_current, q.stall_current
 
 STEADY = "Speed and current are steady."
-COULOMB = "Friction is the same at every speed."
 _COLD = "The winding is at the temperature at which its resistance was measured."
 STARTS = "The motor must be able to start: k times the stall current must be above its friction."
 ENDS = (
@@ -144,7 +143,7 @@ DERIVATIONS = (
         name="no-load current",
         title="What does a motor draw while it turns free?",
         given=MACHINE,
-        assumptions=(STEADY, COULOMB),
+        assumptions=(STEADY, laws.COULOMB),
         validity="It holds at any voltage at which the motor turns.",
         steps=(FREE_CURRENT,),
     ),
@@ -152,7 +151,7 @@ DERIVATIONS = (
         name="no-load speed",
         title="How fast does a free shaft turn?",
         given=MACHINE,
-        assumptions=(STEADY, laws.BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB),
         validity=STARTS,
         conditions=(ABLE,),
         steps=(LINE, FREE_SPEED),
@@ -178,7 +177,7 @@ DERIVATIONS = (
         name="speed-torque line",
         title="How does the speed fall with the load?",
         given=MACHINE,
-        assumptions=(STEADY, laws.BRUSH, COULOMB, _COLD),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB, _COLD),
         validity="It holds from the free shaft to stall.",
         conditions=(k * V / R > T + T_f,),
         steps=(
@@ -195,7 +194,7 @@ DERIVATIONS = (
         name="speed from the two ends",
         title="How fast does a motor turn at a torque, when only its catalogue line is known?",
         given=MACHINE,
-        assumptions=(STEADY, laws.BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB),
         validity=ENDS,
         conditions=(q.stall_torque > T, ABLE),
         steps=(
@@ -223,7 +222,7 @@ DERIVATIONS = (
             condition(V, R * I_0 + k * q.no_load_speed, "The voltage law for the free shaft.", name="free shaft"),
             condition(k * I_0, T_f, "A free shaft works against friction alone.", name="free shaft's torque"),
         ),
-        assumptions=(STEADY, laws.BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB),
         validity="It holds from the free shaft to stall, at any voltage.",
         steps=(
             LINE,
@@ -239,7 +238,7 @@ DERIVATIONS = (
         name="current under load",
         title="What does a motor draw at a torque?",
         given=MACHINE,
-        assumptions=(STEADY, COULOMB),
+        assumptions=(STEADY, laws.COULOMB),
         validity="It holds from the free shaft to stall, at any voltage.",
         steps=(
             FREE_CURRENT,

@@ -19,10 +19,8 @@ t, i, w = q.time, q.momentary_current, q.momentary_speed
 V, R, k, J, T_f = q.voltage, q.resistance, q.emf_constant, q.inertia, q.friction_torque
 LOOP, W_1, T_C = R + q.load_resistance, q.start_speed, q.coasting_time
 
-_COULOMB = "Friction is the same at every speed."
 _QUICK = "The inductance is left out: the current follows far faster than the speed."
 _BARE = "The shaft is bare: a fan's air would slow it sooner."
-_ONE_CURVE = "Only this curve obeys the equation and starts there."
 
 _FRICTION_ALONE = (
     condition(J * Derivative(w, t), -T_f, "Only friction is left.", name="slowing"),
@@ -47,7 +45,7 @@ _BRAKING = (
     Step(
         equal(w, (W_1 + LOOP * T_f / k**2) * exp(-(k**2) * t / (LOOP * J)) - LOOP * T_f / k**2),
         "Solve for the speed.",
-        _ONE_CURVE,
+        laws.ONE_CURVE,
         SolvesOde(),
     ),
 )
@@ -86,7 +84,7 @@ DERIVATIONS = (
             condition(V, R * i + q.momentary_emf, "Kirchhoff at every moment.", name="voltage round the winding"),
             at_start(w, 0, "The rotor stands."),
         ),
-        assumptions=(laws.BRUSH, _COULOMB, _QUICK),
+        assumptions=(laws.BRUSH, laws.COULOMB, _QUICK),
         validity="It holds from a few L/R after switching on, if the motor is able to start.",
         conditions=(k * V / R > T_f,),
         steps=(
@@ -98,7 +96,7 @@ DERIVATIONS = (
             Step(
                 equal(w, (V / k - R * T_f / k**2) * (1 - exp(-(k**2) * t / (R * J)))),
                 "Solve for the speed that begins at zero.",
-                _ONE_CURVE,
+                laws.ONE_CURVE,
                 SolvesOde(),
             ),
         ),
@@ -109,7 +107,7 @@ DERIVATIONS = (
         given=_FRICTION_ALONE,
         assumptions=(
             "No current flows: in forward turning the generator EMF does not open the freewheel diode.",
-            _COULOMB,
+            laws.COULOMB,
             _BARE,
         ),
         validity="It holds until the shaft stands.",
@@ -120,7 +118,7 @@ DERIVATIONS = (
         name="coasting time",
         title="How long does a free shaft turn after switching off?",
         given=_FRICTION_ALONE,
-        assumptions=("No current flows.", _COULOMB, _BARE),
+        assumptions=("No current flows.", laws.COULOMB, _BARE),
         validity="There must be some friction.",
         conditions=(T_f > 0,),
         steps=(
@@ -138,7 +136,7 @@ DERIVATIONS = (
         name="braking by a load",
         title="How does the speed fall while the machine feeds a resistor?",
         given=_BRAKING_GIVEN,
-        assumptions=(laws.BRUSH, _COULOMB, _QUICK),
+        assumptions=(laws.BRUSH, laws.COULOMB, _QUICK),
         validity="It holds until the shaft stands.",
         conditions=((W_1 + LOOP * T_f / k**2) * exp(-(k**2) * t / (LOOP * J)) > LOOP * T_f / k**2,),
         steps=_BRAKING,
@@ -147,7 +145,7 @@ DERIVATIONS = (
         name="braking time",
         title="How long does the shaft turn while the machine feeds a resistor?",
         given=_BRAKING_GIVEN,
-        assumptions=(laws.BRUSH, _COULOMB, _QUICK),
+        assumptions=(laws.BRUSH, laws.COULOMB, _QUICK),
         validity="There must be some friction: a current alone never quite stops a shaft.",
         conditions=(T_f > 0,),
         steps=(

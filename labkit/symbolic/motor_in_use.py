@@ -9,7 +9,7 @@ from sympy import sqrt
 from labkit.symbolic import laws
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.laws import condition
-from labkit.symbolic.motor import ABLE, COULOMB, LOOP, MACHINE, STARTS, STEADY
+from labkit.symbolic.motor import ABLE, LOOP, MACHINE, STARTS, STEADY
 from labkit.symbolic.rules import Root
 from labkit.symbolic.symbols import q
 
@@ -26,7 +26,7 @@ DERIVATIONS = (
             *MACHINE,
             condition(T, q.fan * q.speed**2, "A fan's torque goes with the square of the speed.", name="fan"),
         ),
-        assumptions=(STEADY, laws.BRUSH, COULOMB, "The air moves as it did when the fan was measured."),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB, "The air moves as it did when the fan was measured."),
         validity=STARTS,
         conditions=(ABLE,),
         steps=(

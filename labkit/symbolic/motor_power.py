@@ -9,7 +9,6 @@ from labkit.symbolic.calculus import Extreme
 from labkit.symbolic.derivation import Derivation, Step, equal
 from labkit.symbolic.motor import (
     ABLE,
-    COULOMB,
     ENDS,
     FREE_CURRENT,
     FREE_SPEED,
@@ -58,7 +57,7 @@ DERIVATIONS = (
         name="shaft power",
         title="What power does the shaft give?",
         given=(*MACHINE, laws.SHAFT_POWER),
-        assumptions=(STEADY, COULOMB),
+        assumptions=(STEADY, laws.COULOMB),
         validity="It holds while the current is above the no-load current.",
         conditions=(I > I_0,),
         steps=(
@@ -77,7 +76,7 @@ DERIVATIONS = (
         name="speed of most shaft power",
         title="At which speed does the shaft give the most power?",
         given=(*MACHINE, laws.SHAFT_POWER),
-        assumptions=(STEADY, laws.BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB),
         validity="The winding gets hot there: the motor cannot stay at it for long.",
         conditions=(ABLE,),
         steps=(LINE, FREE_SPEED, STALL_TORQUE, _POWER_BY_ENDS, _HALF_WAY),
@@ -86,7 +85,7 @@ DERIVATIONS = (
         name="maximum shaft power",
         title="What is the most power that the shaft can give?",
         given=(*MACHINE, laws.SHAFT_POWER),
-        assumptions=(STEADY, laws.BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB),
         validity=f"The winding gets hot there: the motor cannot stay at it for long. {ENDS}",
         conditions=(ABLE,),
         steps=(
@@ -107,7 +106,7 @@ DERIVATIONS = (
         name="efficiency",
         title="What part of the input power arrives at the shaft?",
         given=_POWERS,
-        assumptions=(STEADY, laws.BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB),
         validity="It holds between the no-load current and the stall current.",
         conditions=(I > I_0, I_st > I),
         steps=(LOOP, STALLED, FREE_CURRENT, _EFFICIENCY),
@@ -116,7 +115,7 @@ DERIVATIONS = (
         name="current of best efficiency",
         title="At which current does a motor waste the least part of what it takes?",
         given=_POWERS,
-        assumptions=(STEADY, laws.BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB),
         validity="It holds for motors whose friction hardly grows with speed; small iron ones depart from it.",
         conditions=(I_st > I_0,),
         steps=(LOOP, STALLED, FREE_CURRENT, _EFFICIENCY, _BEST_CURRENT),
@@ -125,7 +124,7 @@ DERIVATIONS = (
         name="maximum efficiency",
         title="What is the best efficiency that a motor can reach?",
         given=_POWERS,
-        assumptions=(STEADY, laws.BRUSH, COULOMB),
+        assumptions=(STEADY, laws.BRUSH, laws.COULOMB),
         validity="It holds for motors whose friction hardly grows with speed; small iron ones do worse than it says.",
         conditions=(I_st > I_0,),
         steps=(

@@ -9,7 +9,7 @@ import sympy
 from sympy.core.function import AppliedUndef
 from sympy.printing.str import StrPrinter
 
-from labkit.symbolic.symbols import term_of
+from labkit.symbolic.symbols import q, term_of
 
 __all__ = ["aloud", "as_written", "function_name", "in_reading_order", "letter_parts", "line", "relation_aloud"]
 
@@ -129,7 +129,7 @@ def aloud(node: Any) -> str:
 def _name(node: Any) -> str:
     name = term_of(node).words
     at = node.args[0] if isinstance(node, AppliedUndef) else None
-    return name if at is None or at == sympy.Symbol("t", nonnegative=True) else f"{name} at time {aloud(at)}"
+    return name if at is None or at == q.time else f"{name} at time {aloud(at)}"
 
 
 def _rational(node: Any) -> str:

@@ -41,7 +41,7 @@ _CHARGING = (
 _CURVE = Step(
     equal(v_g, V_OH * (1 - exp(-t / (SERIES * q.gate_capacitance)))),
     "Solve for the voltage that begins at zero.",
-    "Only this curve obeys the equation and starts there.",
+    laws.ONE_CURVE,
     SolvesOde(),
 )
 _TURN_ON = (

@@ -21,12 +21,10 @@ on, off = q.on_current, q.off_current
 I_pk, I_min, dI = q.peak_current, q.minimum_current, q.ripple
 V_both = V_s + V_F
 
-_IDEAL = "The switch drops no voltage while it is on, and switches at once."
 _STEADY_SPEED = "The speed, and with it the EMF, hardly changes within a period."
 _PERIODIC = "The motor has settled, so that each period is like the last."
 _CONTINUOUS = "It holds while the current never stops within the period, so that the lowest current is above zero."
 _STRAIGHT = "It holds while the period is far shorter than L/R, and the current never stops."
-_ONE_CURVE = "Only this curve obeys the equation and starts there."
 
 _ON = (
     condition(V_s, R * on + L * Derivative(on, t) + E, "Kirchhoff while the switch is on.", name="on"),
@@ -44,13 +42,13 @@ _PERIOD = (
 _RISE = Step(
     equal(on, (V_s - E) / R + (I_min - (V_s - E) / R) * exp(-R * t / L)),
     "Solve for the current while the switch is on.",
-    _ONE_CURVE,
+    laws.ONE_CURVE,
     SolvesOde(),
 )
 _FALL = Step(
     equal(off, (I_pk + (V_F + E) / R) * exp(-R * t / L) - (V_F + E) / R),
     "Solve for the current while it is off.",
-    _ONE_CURVE,
+    laws.ONE_CURVE,
     SolvesOde(),
 )
 _PEAK = Step(
@@ -76,7 +74,7 @@ _STRAIGHT_RIPPLE = Derivation(
     name="ripple, straight lines",
     title="How large is the ripple when the switching is fast?",
     given=(*_ON, *_OFF, *_PERIOD, _SWING),
-    assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC),
+    assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, _PERIODIC),
     validity=_STRAIGHT,
     steps=(
         _RISE,
@@ -108,7 +106,7 @@ DERIVATIONS = (
         name="peak current under duty",
         title="What is the highest current in a period?",
         given=(*_ON, *_OFF, *_PERIOD),
-        assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC, laws.BRUSH),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, _PERIODIC, laws.BRUSH),
         validity=_CONTINUOUS,
         conditions=(V_both * (exp(D * R / (L * f)) - 1) / (exp(R / (L * f)) - 1) > V_F + E,),
         steps=(_RISE, _FALL, _PEAK),
@@ -117,7 +115,7 @@ DERIVATIONS = (
         name="minimum current under duty",
         title="What is the lowest current in a period?",
         given=(*_ON, *_OFF, *_PERIOD),
-        assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC, laws.BRUSH),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, _PERIODIC, laws.BRUSH),
         validity=_CONTINUOUS,
         steps=(_RISE, _FALL, _PEAK, _LEAST),
     ),
@@ -125,7 +123,7 @@ DERIVATIONS = (
         name="ripple",
         title="How large is the ripple of the current?",
         given=(*_ON, *_OFF, *_PERIOD, _SWING),
-        assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, _PERIODIC),
         validity=_CONTINUOUS,
         steps=(_RISE, _FALL, _PEAK, _LEAST, _EXACT_RIPPLE),
     ),
@@ -134,7 +132,7 @@ DERIVATIONS = (
         name="duty of the largest ripple",
         title="At which duty is the ripple largest?",
         given=(_GIVEN_STRAIGHT,),
-        assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, _PERIODIC),
         validity=_STRAIGHT,
         steps=(_AGAIN, _WORST),
     ),
@@ -142,7 +140,7 @@ DERIVATIONS = (
         name="largest ripple",
         title="How large can the ripple get at any duty?",
         given=(_GIVEN_STRAIGHT,),
-        assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, _PERIODIC),
         validity=_STRAIGHT,
         steps=(
             _AGAIN,
@@ -154,7 +152,7 @@ DERIVATIONS = (
         name="inductance for a ripple",
         title="Which inductance keeps the ripple to a value?",
         given=(_GIVEN_STRAIGHT,),
-        assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, _PERIODIC),
         validity=f"{_STRAIGHT} A coil in series adds to the motor's own inductance.",
         steps=(Step(equal(L, V_both * D * (1 - D) / (dI * f)), "Solve for the inductance.", "None of them is zero."),),
     ),
@@ -162,7 +160,7 @@ DERIVATIONS = (
         name="frequency for a ripple",
         title="Which switching frequency keeps the ripple to a value?",
         given=(_GIVEN_STRAIGHT,),
-        assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, _PERIODIC),
         validity=f"{_STRAIGHT} A higher frequency heats the switch more.",
         steps=(Step(equal(f, V_both * D * (1 - D) / (L * dI)), "Solve for the frequency.", "None of them is zero."),),
     ),
@@ -178,7 +176,7 @@ DERIVATIONS = (
                 name="mean of straight lines",
             ),
         ),
-        assumptions=(_IDEAL, _STEADY_SPEED, _PERIODIC),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, _PERIODIC),
         validity="It holds while the period is far shorter than L/R.",
         steps=(
             Step(
@@ -203,14 +201,14 @@ DERIVATIONS = (
             condition(on.func(D * T_p), I_pk, "The on-part ends with the highest current.", name="opening"),
             laws.FREQUENCY,
         ),
-        assumptions=(_IDEAL, _STEADY_SPEED, laws.BRUSH),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, laws.BRUSH),
         validity="The current must have stopped before the period ends, and the EMF must be below the supply.",
         conditions=(V_s > E,),
         steps=(
             Step(
                 equal(on, (V_s - E) / R * (1 - exp(-R * t / L))),
                 "Solve for the current that begins at zero.",
-                _ONE_CURVE,
+                laws.ONE_CURVE,
                 SolvesOde(),
             ),
             Step(
@@ -224,7 +222,7 @@ DERIVATIONS = (
         name="extinction time",
         title="How long after opening does a broken current flow on?",
         given=_OFF,
-        assumptions=(_IDEAL, _STEADY_SPEED, laws.BRUSH),
+        assumptions=(laws.IDEAL_SWITCH, _STEADY_SPEED, laws.BRUSH),
         validity="It must be shorter than the off-part of the period; else the current never stops.",
         conditions=(V_F + E > 0,),
         steps=(

@@ -13,13 +13,13 @@ from labkit.symbolic.laws import at_start, condition
 from labkit.symbolic.rules import Put
 from labkit.symbolic.symbols import q
 
+__all__ = ["DERIVATIONS"]
+
 t, i = q.time, q.momentary_current
 V_s, V_F, V_BR, E = q.supply_voltage, q.diode_drop, q.breakdown_voltage, q.emf
 I, R, L, t_d, r_I = q.current, q.resistance, q.inductance, q.decay_time, q.current_rate  # noqa: E741 (the trade's letter)
 
-_AT_ONCE = "The switch opens at once, far faster than L/R."
 _STEADY_SPEED = "The speed hardly changes while the current dies away."
-_DIODE = "The freewheel diode lies across the motor, band to the supply's +, with a drop that does not change."
 _NO_DIODE = "There is no freewheel diode, so that the transistor breaks down at its breakdown voltage."
 _FREEWHEEL = (
     condition(
@@ -30,7 +30,7 @@ _FREEWHEEL = (
 _DYING = Step(
     equal(i, (I + (V_F + E) / R) * exp(-R * t / L) - (V_F + E) / R),
     "Solve for the current.",
-    "Only this curve obeys the equation and starts there.",
+    laws.ONE_CURVE,
     SolvesOde(),
 )
 _ENDS = Step(
@@ -57,7 +57,7 @@ DERIVATIONS = (
         name="freewheel current",
         title="How does the current die away through the freewheel diode?",
         given=_FREEWHEEL,
-        assumptions=(_AT_ONCE, _DIODE, _STEADY_SPEED, laws.BRUSH),
+        assumptions=(laws.OPENS_AT_ONCE, laws.FREEWHEEL, _STEADY_SPEED, laws.BRUSH),
         validity="It holds until the current reaches zero; there the diode blocks.",
         conditions=((I + (V_F + E) / R) * exp(-R * t / L) > (V_F + E) / R,),
         steps=(_DYING,),
@@ -66,7 +66,7 @@ DERIVATIONS = (
         name="freewheel decay time",
         title="How long does the current flow on through the freewheel diode?",
         given=_FREEWHEEL,
-        assumptions=(_AT_ONCE, _DIODE, _STEADY_SPEED, laws.BRUSH),
+        assumptions=(laws.OPENS_AT_ONCE, laws.FREEWHEEL, _STEADY_SPEED, laws.BRUSH),
         validity="With no drop and no EMF it would never quite end; either of them ends it.",
         conditions=(V_F + E > 0,),
         steps=(_DYING, _ENDS, _DECAY),
@@ -80,7 +80,7 @@ DERIVATIONS = (
                 q.diode_energy, Integral(V_F * i, (t, 0, t_d)), "Energy is the area under the power.", name="energy"
             ),
         ),
-        assumptions=(_AT_ONCE, _DIODE, _STEADY_SPEED, laws.BRUSH),
+        assumptions=(laws.OPENS_AT_ONCE, laws.FREEWHEEL, _STEADY_SPEED, laws.BRUSH),
         validity="The rest heats the winding, or turns the shaft where there is an EMF.",
         conditions=(V_F + E > 0,),
         steps=(
@@ -101,7 +101,7 @@ DERIVATIONS = (
             _BREAKDOWN,
             condition(t_d * r_I, I, "The current falls evenly.", name="even fall"),
         ),
-        assumptions=(_NO_DIODE, _AT_ONCE, "Resistance and EMF are small beside the breakdown voltage."),
+        assumptions=(_NO_DIODE, laws.OPENS_AT_ONCE, "Resistance and EMF are small beside the breakdown voltage."),
         validity="The breakdown voltage must be above the supply.",
         conditions=(V_BR > V_s,),
         steps=(
@@ -120,7 +120,7 @@ DERIVATIONS = (
                 q.switch_energy, Integral(V_BR * i, (t, 0, t_d)), "Energy is the area under the power.", name="energy"
             ),
         ),
-        assumptions=(_NO_DIODE, _AT_ONCE, "Resistance and EMF are small beside the breakdown voltage."),
+        assumptions=(_NO_DIODE, laws.OPENS_AT_ONCE, "Resistance and EMF are small beside the breakdown voltage."),
         validity="It is more than was stored, since the supply feeds on during the fall; resistance makes it less.",
         conditions=(V_BR > V_s,),
         steps=(

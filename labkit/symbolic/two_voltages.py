@@ -24,8 +24,6 @@ V_s, V_F, E, k = q.supply_voltage, q.diode_drop, q.emf, q.emf_constant
 I, R, L = q.current, q.resistance, q.inductance  # noqa: E741 (the trade's letter)
 V_w, V_DS, V_AK, r_I = q.winding_voltage, q.peak_switch_voltage, q.diode_voltage, q.current_rate
 
-_AT_ONCE = "The switch opens at once, far faster than L/R."
-_DIODE = "The freewheel diode lies across the motor, band to the supply's +, with a drop that does not change."
 _FORWARD = "The shaft turns forward, as it was driven."
 _ACROSS = condition(V_w, -V_AK, "The diode lies across the motor, the other way round.", name="diode across the motor")
 _WINDING = condition(
@@ -59,7 +57,7 @@ DERIVATIONS = (
         name="switch-off kick at the freewheel diode",
         title="Does the switch-off kick open the freewheel diode?",
         given=(_WINDING, _ACROSS, laws.EMF),
-        assumptions=(_AT_ONCE, _FORWARD, laws.BRUSH),
+        assumptions=(laws.OPENS_AT_ONCE, _FORWARD, laws.BRUSH),
         validity="The current must go on, so it falls ever faster until a path opens: the diode, at its drop.",
         steps=(
             Step(equal(V_w, R * I - L * r_I + k * q.speed), "Put the EMF in.", "It is k times the speed."),
@@ -79,7 +77,7 @@ DERIVATIONS = (
             condition(V_AK, V_F, "The diode conducts.", name="diode"),
             condition(q.kick, L * r_I, "The kick is the inductance's share.", name="kick"),
         ),
-        assumptions=(_AT_ONCE, _DIODE, laws.BRUSH),
+        assumptions=(laws.OPENS_AT_ONCE, laws.FREEWHEEL, laws.BRUSH),
         validity="It holds just after opening; the kick is as large as it must be to keep the current going.",
         steps=(
             Step(equal(L * r_I, V_F + R * I + E), "Put the diode's drop in.", "The diode sets the winding's voltage."),
@@ -90,7 +88,7 @@ DERIVATIONS = (
         name="rate at which the current falls",
         title="How fast does the current fall just after opening?",
         given=(_WINDING, _ACROSS, condition(V_AK, V_F, "The diode conducts.", name="diode")),
-        assumptions=(_AT_ONCE, _DIODE, laws.BRUSH),
+        assumptions=(laws.OPENS_AT_ONCE, laws.FREEWHEEL, laws.BRUSH),
         validity="It holds at the first moment; later the current, and with it the rate, is less.",
         steps=(
             Step(
@@ -129,7 +127,7 @@ DERIVATIONS = (
             _ACROSS,
             condition(V_AK, V_F, "The diode conducts.", name="diode"),
         ),
-        assumptions=(_DIODE, "The leads to the diode are short, so that they make no kick of their own."),
+        assumptions=(laws.FREEWHEEL, "The leads to the diode are short, so that they make no kick of their own."),
         validity="It holds at any speed and any current: the EMF is not in it.",
         steps=(
             Step(equal(V_w, -V_F), "Take the motor's voltage from the diode.", "The diode sets it."),
@@ -203,7 +201,7 @@ DERIVATIONS = (
             condition(E, R * I + V_F, "Backwards, the EMF has the sign that opens the freewheel diode.", name="loop"),
             laws.EMF,
         ),
-        assumptions=("The speed is counted as a size, backwards.", _DIODE, laws.BRUSH),
+        assumptions=("The speed is counted as a size, backwards.", laws.FREEWHEEL, laws.BRUSH),
         validity="Here the generator EMF does matter: the diode brakes a shaft that is driven backwards.",
         conditions=(k * q.speed > V_F,),
         steps=(
