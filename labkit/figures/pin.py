@@ -105,7 +105,8 @@ class PinChart(Chart):
 
     def _move_lines(self, run: PinRun) -> None:
         short, high = float(run.short.m_as("mA")), float(run.pin.high_level.m_as("V"))
-        reach = [short, float(run.damage_limit.m_as("mA")), 0.0 if run.needed is None else float(run.needed.m_as("mA"))]
+        marked = [run.rated, run.damage_limit, *([] if run.needed is None else [run.needed])]
+        reach = [short, *(float(amps.m_as("mA")) for amps in marked)]
         right, top = nice_limit(1.1 * max(reach)), nice_limit(1.15 * high)
         self.limits(self.lines, x=(0, right), y=(0, top))
         self.pin_line.set_data([0, short], [high, 0])

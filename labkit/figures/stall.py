@@ -132,7 +132,7 @@ class StallChart(Chart):
         self.held_line.set_data(run.held_currents.m_as("A"), run.held_voltages.m_as("V"))
         write(self.battery_words, 0.7 * float(amps[-1]), 0.3 * volts[0] + 0.7 * volts[-1] - 0.02 * top, "battery")
         knee, end = (np.array([run.held_currents.m_as("A")[i], run.held_voltages.m_as("V")[i]]) for i in (1, 2))
-        name = knee + 0.22 * (end - knee)
+        name = knee + min(0.22, 0.6 * right / end[0]) * (end - knee)  # the line may leave the picture early
         write(self.held_words, name[0] + 0.03 * right, name[1] - 0.06 * top, "motor, held")
         x, y, emf = (
             float(one.magnitude) for one in (run.point.current.to("A"), run.voltage.to("V"), run.point.emf.to("V"))

@@ -141,6 +141,30 @@ def test_a_weak_pin_lowers_the_limits(pin):
     assert "1.99 times the 4.00 mA that it is rated for" in pin.image.finding
 
 
+WEAK_PIN = PinState(
+    high_level=Q_(1.8, "V"), output_resistance=Q_(200, "ohm"), rated=Q_(40, "mA"), damage_limit=Q_(5, "mA")
+)
+WEAK_CELLS = StallState(
+    battery_voltage=Q_(1.5, "V"), battery_resistance=Q_(5, "ohm"), resistance=Q_(0.5, "ohm"), brush_drop=Q_(1.0, "V")
+)
+
+
+@pytest.mark.parametrize(
+    ("make", "name", "run"),
+    [(PinChart, "rated_words", pin_run(WEAK_PIN)), (StallChart, "held_words", stall_run(WEAK_CELLS))],
+    ids=["a strong rating on a weak pin", "a strong motor on weak cells"],
+)
+def test_words_stay_in_their_picture_at_the_ends_of_the_sliders(make, name, run):
+    """What a line is called stands beside it also where the line leaves the picture."""
+    drawn = make()
+    drawn.draw(run)
+    words = getattr(drawn, name)
+    x, y = words.get_position()
+
+    assert words.axes.get_xlim()[0] <= x <= words.axes.get_xlim()[1]
+    assert words.axes.get_ylim()[0] <= y <= words.axes.get_ylim()[1]
+
+
 # --- the motor as a load ---
 
 
