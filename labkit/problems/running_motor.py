@@ -187,8 +187,8 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Shaft power at this current",
-            wording="At {voltage} and {current} (free: {free_current}, winding {resistance}), which power does "
-            "the shaft give?",
+            wording="At {voltage} and {current} (free: {free_current}, winding {resistance}, the same friction torque "
+            "at any speed), which power does the shaft give?",
             unit="W",
             answer=lambda n: (n.current - n.free_current) * n.emf,
             gives="shaft_power",
@@ -212,7 +212,7 @@ SHEET = SheetPlan(
             title="Efficiency at this current",
             wording="Which part of the electrical power arrives at the shaft ({voltage}, {current}, free "
             "{free_current}, "
-            "winding {resistance})?",
+            "winding {resistance}, the same friction torque at any speed)?",
             answer=lambda n: n.shaft_power / (n.voltage * n.current),
             mistakes=(
                 Mistake(M17, "friction is forgotten", lambda n: n.emf / n.voltage),
@@ -232,7 +232,7 @@ SHEET = SheetPlan(
             title="Speed with the fan",
             wording="A fan takes {fan_torque} at 8000 rpm, and its torque goes with the square of the speed. "
             "At which speed does the motor turn it ({voltage}, winding {resistance}, k = {emf_constant}, "
-            "free current {free_current}, the same friction at any speed)?",
+            "free current {free_current}, the same friction torque at any speed)?",
             unit="rpm",
             answer=_with_fan,
             gives="fan_speed",
