@@ -155,7 +155,7 @@ SHEET = SheetPlan(
             title="Switching loss",
             wording="Both edges together take {edges}, and it switches at {frequency}. "
             "While off it holds {voltage} (leave the diode's drop aside), while on it carries {current}. "
-            "Voltage and current change in straight lines. How much heat do the edges make?",
+            "Voltage and current change in straight lines, one after the other. How much heat do the edges make?",
             unit="W",
             answer=lambda n: 0.5 * n.voltage * n.current * n.edges * n.frequency,
             mistakes=(
