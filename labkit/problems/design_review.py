@@ -185,7 +185,8 @@ SHEET = SheetPlan(
             title="Heat in the transistor under PWM",
             wording="Smooth {current}, duty {duty}, {on_resistance}; both edges together {edges} at {frequency} "
             "on {voltage} "
-            "(leave the diode's drop aside). How much heat arises in the transistor in all?",
+            "(voltage and current change in straight lines, one after the other; leave the diode's drop aside). "
+            "How much heat arises in the transistor in all?",
             unit="mW",
             answer=lambda n: (
                 n.duty * n.current**2 * n.on_resistance + 0.5 * n.voltage * n.current * n.edges * n.frequency
