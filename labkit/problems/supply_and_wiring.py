@@ -124,8 +124,9 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Shift of a shared ground",
-            wording="Motor and sensor share a ground lead of {ground}. The motor starts on {voltage} with {resistance} "
-            "(leave other resistances aside; running it draws {current}). By how much is the sensor's ground lifted?",
+            wording="Motor and sensor share a ground lead of {ground}. The motor starts on {voltage}, and its winding "
+            "of {resistance} alone sets the current (running it draws {current}). "
+            "By how much is the sensor's ground lifted?",
             unit="mV",
             answer=lambda n: n.voltage / n.resistance * n.ground,
             mistakes=(
