@@ -150,7 +150,8 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Time between the steps of a ramp",
-            wording="The duty is to rise in {levels} equal steps over {ramp}. How long does the program wait at each?",
+            wording="The duty is to rise in {levels} equal steps, with the same wait after each, and all of it takes "
+            "{ramp}. How long is one wait?",
             unit="ms",
             answer=lambda n: n.ramp / n.levels,
             mistakes=(
@@ -159,7 +160,7 @@ SHEET = SheetPlan(
                 Mistake("half or double", "twice the steps are counted", lambda n: n.ramp / (2 * n.levels)),
             ),
             why="A ramp of about a second spares supply and brushes the full starting current.",
-            hints=("All steps together take the whole ramp.", "Duration over number."),
+            hints=("All waits together take the whole ramp.", "Duration over number."),
             worked=("{ramp} / {levels} = {answer}",),
         ),
         Question(
