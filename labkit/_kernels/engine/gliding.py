@@ -29,24 +29,26 @@ def glide(
     drive, _, resistance, _, _ = rungs[place >> 1]
     low, high = bounds[(place >> 1) - 1], bounds[place >> 1]
     a, p, q = resistance / inductance, k / inductance, k / inertia
+    pq, half_length = p * q, 0.5 * length
     torque = k * i - friction - weight
     di = (drive - resistance * i - k * w) / inductance
     now = (torque - (viscous + fan * w) * w) / inertia
-    reference = w + 0.5 * length * (now + 0.5 * length * q * di / (1.0 + a * length / 3.0))
+    reference = w + half_length * (now + half_length * q * di / (1.0 + a * length / 3.0))
     slope = viscous + 2.0 * fan * reference
     dw = (torque + fan * reference * reference - slope * w) / inertia
     b = slope / inertia
     m, d = 0.5 * (a + b), 0.5 * (a - b)
-    s = d * d - p * q
+    s = d * d - pq
     if s <= APART * m * m or d <= 0.0 or reference <= 0.0:
         return False, False, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     root = math.sqrt(s)
     f, half = d + root, 0.5 / root
-    e = p * q / f
+    e = pq / f
     fast = -m - root
-    slow = (a * b + p * q) / fast
-    i1, i2 = (f * di + p * dw) * half, -(e * di + p * dw) * half
-    w1, w2 = -(q * di + e * dw) * half, (q * di + f * dw) * half
+    slow = (a * b + pq) / fast
+    on_i, on_w = p * dw, q * di
+    i1, i2 = (f * di + on_i) * half, -(e * di + on_i) * half
+    w1, w2 = -(on_w + e * dw) * half, (on_w + f * dw) * half
     e1, e2 = math.expm1(fast * length) / fast, math.expm1(slow * length) / slow
     new_i, new_w = i + i1 * e1 + i2 * e2, w + w1 * e1 + w2 * e2
     end_slope = drive - resistance * new_i - k * new_w

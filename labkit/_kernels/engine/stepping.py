@@ -42,6 +42,8 @@ DONE, FULL, UNCLAMPED, STUCK, ENDLESS, BEYOND = 0, 1, 2, 3, 4, 5
 #: A row of the table: when, how long, place (8·level + 2·rung, + 1 where held), way of turning, state, ω_r, flow.
 COLUMNS = 28
 _ROW = 8 * COLUMNS  # bytes
+#: So many columns a row has where its modes are all apart; those of a pair are zero then.
+_APART = 20
 
 #: Time, i, ω, v (of the capacitor, above the source's voltage, so that rest is exactly 0);
 #: then the ways in which a held current and a resting shaft were just let go (0: not).
@@ -55,8 +57,16 @@ def _write(table: Any, at: int, *row: float) -> None:
         table[number, at // _ROW] = row[number]
 
 
+@compiled
+def _write_apart(table: Any, at: int, *row: float) -> None:
+    """Write a row whose modes are all apart."""
+    for number in range(COLUMNS):
+        table[number, at // _ROW] = row[number] if number < _APART else 0.0
+
+
 #: The same in one step where nothing is compiled; that *table* has the shape (rows, 28).
 write = _write if COMPILED else struct.Struct(f"{COLUMNS}d").pack_into
+write_apart = _write_apart if COMPILED else struct.Struct(f"{_APART}d{_ROW - 8 * _APART}x").pack_into
 
 
 @compiled
@@ -145,9 +155,9 @@ def run(  # noqa: C901, PLR0912 (the one loop, written out for speed)
                 if held:
                     calm, rate, dw, reference, new_w = coast(circuit, ladder, place, i, w, v, new_v, length)
                     if calm:
-                        write(
+                        write_apart(
                             table, at, time, length, label, 1.0, i, w, v, reference, 0.0, rate, -leak,
-                            0.0, 0.0, 0.0, 0.0, dw, 0.0, 0.0, 0.0, dv, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
+                            0.0, 0.0, 0.0, 0.0, dw, 0.0, 0.0, 0.0, dv,
                         )  # fmt: skip
                         rows, time, w, v, current_let_go = rows + 1, end, new_w, new_v, 0
                         continue
@@ -156,9 +166,9 @@ def run(  # noqa: C901, PLR0912 (the one loop, written out for speed)
                         circuit, ladder, place, i, w, length
                     )
                     if calm:
-                        write(
+                        write_apart(
                             table, at, time, length, label, 1.0, i, w, v, reference, fast, slow, -leak,
-                            i1, i2, 0.0, w1, w2, 0.0, 0.0, 0.0, dv, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0,
+                            i1, i2, 0.0, w1, w2, 0.0, 0.0, 0.0, dv,
                         )  # fmt: skip
                         if falls and leak > 0.0:
                             new_v = v - dv * math.expm1(-leak * length) / leak
