@@ -57,7 +57,9 @@ def argument(
         looks_percent = not unit and most == 1.0 and 1.0 < first <= 100.0
         raise PartError(
             where,
-            _requirement(unit, least, most, least_allowed=least_allowed),
+            f"no larger than {_LARGEST:g} {unit}".rstrip()
+            if first > most == _LARGEST or first < least == -_LARGEST
+            else _requirement(unit, least, most, least_allowed=least_allowed),
             f"{first:g} {unit}".rstrip(),
             "A percentage? Divide by 100." if looks_percent else remedy,
         )
@@ -97,7 +99,7 @@ def _requirement(unit: str, least: float, most: float, *, least_allowed: bool) -
         return f"{'from' if least_allowed else 'above'} {least:g}{named} to {most:g}{named}"
     if least == 0.0:
         return f"{'zero or more' if least_allowed else 'more than zero'}{f', in {unit}' if unit else ''}"
-    return f"{least:g}{named} or more" if least > -_LARGEST else f"a size that can be{named}"
+    return f"{least:g}{named} or more" if least > -_LARGEST else "finite"
 
 
 def _array(value: Any, unit: str, where: str) -> Quantity:

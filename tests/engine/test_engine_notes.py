@@ -131,4 +131,6 @@ def test_nonsense_sizes_end_in_a_sentence():
     with pytest.raises(PartError, match=r"simulate\.current must be from -1e\+06 A to 1e\+06 A; got 1e\+300 A"):
         simulate(drive, always_on(), "1 s", current="1e300 A")
     with pytest.raises(PartError, match=r"simulate\.duration must be at most 1e\+07 periods"):
-        simulate(drive, pwm(0.4, "2 kHz"), "1e300 s", samples=2)
+        simulate(drive, pwm(0.4, "2 kHz"), "1e30 s", samples=2)
+    with pytest.raises(PartError, match=r"simulate\.duration must be no larger than 1e\+100 s; got 1e\+300 s"):
+        simulate(drive, always_on(), "1e300 s", samples=2)
