@@ -52,6 +52,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # whoever read our lines has had enough, as `head` does
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
-    except (FileNotFoundError, FileExistsError, IsADirectoryError, NotADirectoryError, PermissionError) as error:
+    except OSError as error:
+        if error.filename is None:  # it is about no file that anybody named
+            raise
         tell_error(f"labkit: {error.strerror}: {error.filename}")
         return 1

@@ -45,6 +45,7 @@ class Register:
 
     def __init__(self, path: Path) -> None:
         try:
+            self._path = path
             self._db = sqlite3.connect(path, timeout=30, isolation_level=None)
             self._db.row_factory = sqlite3.Row
             for setting in ("journal_mode = WAL", "synchronous = NORMAL", "foreign_keys = ON", "secure_delete = ON"):
@@ -71,13 +72,19 @@ class Register:
     @contextmanager
     def _at_once(self) -> Iterator[None]:
         """Do all that is inside, or nothing."""
-        self._db.execute("BEGIN IMMEDIATE")
         try:
+            self._db.execute("BEGIN IMMEDIATE")
             yield
-        except BaseException:
-            self._db.execute("ROLLBACK")
+            self._db.execute("COMMIT")
+        except BaseException as error:
+            if self._db.in_transaction:
+                self._db.execute("ROLLBACK")
+            if isinstance(error, sqlite3.OperationalError):
+                raise MarkingError(
+                    f"{self._path} cannot be written: {error}. "
+                    "What is marked stays marked: see that there is room, and give the same command again."
+                ) from error
             raise
-        self._db.execute("COMMIT")
 
     # --- marking ---
 
@@ -142,7 +149,8 @@ class Register:
 
     def could_not_read(self, path: str, reason: str) -> None:
         """Note a file that was not marked, and why."""
-        self._db.execute("INSERT OR REPLACE INTO unread VALUES (?, ?)", (path, reason))
+        with self._at_once():
+            self._db.execute("INSERT OR REPLACE INTO unread VALUES (?, ?)", (path, reason))
 
     def _insert(self, table: str, **row: Any) -> int:
         columns, marks = ", ".join(row), ", ".join("?" * len(row))

@@ -5,12 +5,10 @@ The register is gone through once, one learner at a time, so that a large class 
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack
 from itertools import groupby
 from pathlib import Path
-from typing import TextIO
 
 from labkit.errors import MarkingError
 from labkit.marking.register import Register
@@ -20,10 +18,9 @@ from labkit.reports.marks import ANSWERS_HEADER, MARKS_HEADER, MarkedSheet, answ
 from labkit.reports.tables import Sheetful, csv_lines, workbook
 from labkit.reports.tally import ClassTally
 from labkit.sheets.classlist import file_name
+from labkit.sheets.whole import DRAFT, whole_file
 
 __all__ = ["comment_path", "export", "forget_pages", "write_results"]
-
-_DRAFT = ".draft-"  #: and the number of the process that writes it
 
 
 def write_results(register: Register, out: Path) -> ClassTally:
@@ -31,22 +28,22 @@ def write_results(register: Register, out: Path) -> ClassTally:
     tally = ClassTally(missing=tuple(register.missing()), unread=tuple(register.unread()))
     (out / "comments").mkdir(exist_ok=True)
     with ExitStack() as files:
-        marks = files.enter_context(_whole(out / "marks.csv"))
-        answers = files.enter_context(_whole(out / "answers.csv"))
+        marks = files.enter_context(whole_file(out / "marks.csv"))
+        answers = files.enter_context(whole_file(out / "answers.csv"))
         marks.writelines(csv_lines(MARKS_HEADER, ()))
         answers.writelines(csv_lines(ANSWERS_HEADER, ()))
         for learner, sheets in groupby(register.counted(), key=lambda sheet: sheet.learner):
             own = tuple(sheets)
             marks.writelines(csv_lines((), map(marks_row, own)))
             answers.writelines(csv_lines((), _answers(own)))
-            with _whole(comment_path(out, learner)) as comments:
+            with whole_file(comment_path(out, learner)) as comments:
                 comments.write(comment_page(learner, own))
             for sheet in own:
                 tally.add(sheet)
         marks.writelines(csv_lines((), map(missing_row, tally.missing)))
-    with _whole(out / "not-marked.csv") as unread:
+    with whole_file(out / "not-marked.csv") as unread:
         unread.writelines(csv_lines(("file", "reason"), tally.unread))
-    with _whole(out / "class.html") as page:
+    with whole_file(out / "class.html") as page:
         page.write(class_page(tally))
     return tally
 
@@ -64,7 +61,7 @@ def forget_pages(out: Path, learner: str) -> None:
     """Delete a learner's comment page, and whatever a run that was killed has left half written."""
     comment_path(out, learner).unlink(missing_ok=True)
     for folder in (out, out / "comments"):
-        for draft in folder.glob(f".*{_DRAFT}*"):
+        for draft in folder.glob(f".*{DRAFT}*"):
             draft.unlink(missing_ok=True)
 
 
@@ -78,20 +75,12 @@ def export(register: Register, path: Path) -> None:
     """
     everything = (row for sheet in register.counted() for row in answers_rows(sheet))
     if path.suffix.casefold() == ".csv":
-        with _whole(path) as file:
+        with whole_file(path) as file:
             file.writelines(csv_lines(ANSWERS_HEADER, everything))
     elif path.suffix.casefold() == ".xlsx":
         marks = [*map(marks_row, register.counted()), *map(missing_row, register.missing())]
         book = workbook({"marks": Sheetful(MARKS_HEADER, marks), "answers": Sheetful(ANSWERS_HEADER, everything)})
-        path.write_bytes(book)
+        with whole_file(path, "wb") as file:
+            file.write(book)
     else:
         raise MarkingError(f"An export is a .csv or an .xlsx file; got {path.name!r}.")
-
-
-@contextmanager
-def _whole(path: Path) -> Iterator[TextIO]:
-    """Write a file whole: a reader never sees half of it, even if this run is ended now."""
-    draft = path.with_name(f".{path.name}{_DRAFT}{os.getpid()}")
-    with draft.open("w", encoding="utf-8", newline="") as file:
-        yield file
-    draft.replace(path)
