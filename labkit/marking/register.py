@@ -25,6 +25,7 @@ from labkit.errors import MarkingError
 from labkit.marking.schema import ANSWERS, COUNTED, MISSING, SCHEMA, prepare
 from labkit.reports.marks import Due, MarkedAnswer, MarkedSheet, MarkingRun
 from labkit.sheets import Learner
+from labkit.sheets.classlist import plain_name
 
 __all__ = ["SCHEMA", "Register"]
 
@@ -202,7 +203,9 @@ class Register:
             number = self._db.execute("DELETE FROM hand_in WHERE learner = ?", (learner,)).rowcount
             self._db.execute("DELETE FROM correction WHERE learner = ?", (learner,))
             self._db.execute("DELETE FROM learner WHERE id = ?", (learner,))
-            self._db.execute("DELETE FROM unread WHERE instr(lower(path || ' ' || reason), lower(?))", (learner,))
+            named = f"_{plain_name(learner)}_"
+            of_them = [(path,) for path, reason in self.unread() if named in f"_{plain_name(f'{path} {reason}')}_"]
+            self._db.executemany("DELETE FROM unread WHERE path = ?", of_them)
         self._db.execute("VACUUM")
         self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         return number

@@ -62,7 +62,8 @@ def _due_part(sheet: MarkedSheet) -> str:
 
 def _question_part(number: int, answer: MarkedAnswer) -> str:
     verdict = answer.verdict
-    heading = f"{number}. {answer.question}: {verdict.heading}"
+    judged = verdict.heading if answer.corrected is None else "✎ marked by your teacher"
+    heading = f"{number}. {answer.question}: {judged}"
     parts = [
         f'<section class="question {verdict.outcome}">',
         f"<h3>{html.escape(heading)}</h3>",

@@ -180,11 +180,14 @@ def missing_row(learner: str) -> tuple[str, ...]:
 
 
 def _not_right(sheet: MarkedSheet) -> Iterator[str]:
-    for answer in sheet.answers:
-        if answer.verdict.outcome in {"wrong", "refused"}:
+    not_right = [answer for answer in sheet.answers if answer.mark < answer.out_of]
+    for answer in not_right:
+        if answer.corrected is not None:
+            yield f"{answer.question} (marked by hand)"
+        elif answer.verdict.outcome != "unanswered":
             reason = answer.verdict.misconception or answer.verdict.slip or answer.verdict.word
             yield f"{answer.question} ({reason})"
-    unanswered = sum(answer.verdict.outcome == "unanswered" for answer in sheet.answers)
+    unanswered = sum(answer.verdict.outcome == "unanswered" and answer.corrected is None for answer in not_right)
     if unanswered:
         yield f"{unanswered} not answered"
 

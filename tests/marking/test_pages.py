@@ -129,6 +129,19 @@ def test_a_correction_is_told_with_its_reason() -> None:
     text = " ".join(_read(comment_page("a", [_sheet(_answer("wrong", corrected="The drawing was right."))])).words)
     assert "Set by your teacher:" in text
     assert "The drawing was right." in text
+    assert "1. Generator EMF at this speed: ✎ marked by your teacher" in text
+
+
+def test_a_mark_that_was_set_to_full_is_not_listed_as_not_right() -> None:
+    """In the teacher's table an answer with all its marks is not among those that are not right, whoever gave them."""
+    by_hand = replace(_answer("wrong", corrected="The drawing was right."), mark=1.0, by_rule=0.0)
+    told = replace(_answer("unanswered", corrected="Told me."), mark=1.0, by_rule=0.0)
+    assert marks_row(_sheet(by_hand, told))[4] == ""
+    lowered = replace(_answer("right", corrected="Copied."), mark=0.0, by_rule=1.0)
+    assert marks_row(_sheet(lowered, _answer("unanswered")))[4] == (
+        "Generator EMF at this speed (marked by hand); 1 not answered"
+    )
+    assert marks_row(_sheet(by_hand, _answer("wrong")))[4] == "Generator EMF at this speed (M14)"
 
 
 @pytest.mark.parametrize(

@@ -187,6 +187,17 @@ def test_a_learner_is_erased_past_recovery(tmp_path: Path) -> None:
         assert all(b"amber-17" not in file.read_bytes() for file in tmp_path.iterdir())
 
 
+def test_erasing_one_learner_keeps_what_is_anothers(register: Register) -> None:
+    """Files that were not marked are forgotten where they name the learner, however it is written, and no others."""
+    files = ["17/notes.txt", "7/notes.txt", "all.zip/7_notes.txt", "Amber 17.txt", "amber-1/x.txt", "amber-170.txt"]
+    for path in files:
+        register.could_not_read(path, "it is no notebook")
+    register.erase("7")
+    assert [path for path, _ in register.unread()] == [*files[:1], *files[3:]]
+    register.erase("amber-17")
+    assert [path for path, _ in register.unread()] == ["17/notes.txt", "amber-1/x.txt", "amber-170.txt"]
+
+
 def test_unread_files_are_those_of_the_last_run(register: Register) -> None:
     """A file that could be read in a later run is not reported for ever."""
     register.could_not_read("x", "it is empty")
