@@ -28,6 +28,7 @@ __all__ = ["AnyRunner", "Runner", "new_runner", "run_all"]
 
 _ADVICE = "Where bubblewrap may not work, --without-isolation runs the sheets of people whom you trust."
 _GRACE = 10.0  #: s, for the warm parent to end a sheet before it is ended itself
+_PAUSE = 0.02  #: s, between looks at the answers: each look costs the sheet some time, and the pipe holds many
 
 Key = TypeVar("Key")
 
@@ -167,6 +168,7 @@ class Runner:
                 if reader.too_much and answers in listening:
                     listening = [warm]
                     warm.sendall(b"s")
+                select.select([warm], [], [], _PAUSE)
             while _take(answers, reader) and not reader.too_much:
                 pass
             return _line(warm)
