@@ -220,9 +220,14 @@ class Sheet:
         return {title: self.judge(title, answers.get(title, ""), earlier=answers) for title in self.titles}
 
     def _judged(self, question: Question, given: object, answers: Mapping[str, object], *, tries: int) -> Verdict:
+        """Return the verdict; only one that is wrong by itself can follow from an earlier wrong answer."""
+        answer = answer_from_json(given)
+        verdict = judge(question, self.own, answer, tries=tries)
+        if verdict.outcome != "wrong":
+            return verdict
         before = self.plan.questions[: self.titles.index(question.title)]
         earlier = {step.gives: size for step in before if step.gives and (size := self._wrongly(step, answers))}
-        return judge(question, self.own, answer_from_json(given), tries=tries, earlier=earlier)
+        return judge(question, self.own, answer, tries=tries, earlier=earlier) if earlier else verdict
 
     def _wrongly(self, step: Question, answers: Mapping[str, object]) -> float:
         """Return a learner's wrong answer to an earlier step, in coherent SI; zero where there is none to build on."""
