@@ -1,6 +1,6 @@
 """The common stretches in one go, for speed: no events but the current's end, nothing that oscillates."""
 
-# ruff: noqa: PLR0917 (compiled functions, and the fast plain ones, pass floats by position)
+# ruff: noqa: PLR0917, FURB136 (the fast plain functions pass floats by position, and call no max where a choice does)
 
 from __future__ import annotations
 
@@ -60,8 +60,9 @@ def glide(
         new_w = w + w1 * math.expm1(fast * length) / fast + w2 * math.expm1(slow * length) / slow
         new_i = low
     change, early = new_w - w, 0.25 * length * dw
-    limit = fan_step * max(w, slow_speed)
-    quiet = quiet and w > (abs(w1) + abs(w2)) * length and change * change <= limit and early * early <= limit
+    limit = fan_step * (w if w > slow_speed else slow_speed)
+    moved = (w1 if w1 > 0.0 else -w1) + (w2 if w2 > 0.0 else -w2)
+    quiet = quiet and w > moved * length and change * change <= limit and early * early <= limit
     return quiet, falls, length, fast, slow, i1, i2, w1, w2, reference, new_i, new_w
 
 
@@ -111,5 +112,6 @@ def coast(
         above[0] + above[1] * high - above[2] * i <= k * slowest
         and k * fastest <= below[0] + below[1] * low - below[2] * i
     )
-    quiet = stays and new_w > 0.0 and change * change <= circuit.fan_step * max(w, circuit.slow)
+    slow = circuit.slow
+    quiet = stays and new_w > 0.0 and change * change <= circuit.fan_step * (w if w > slow else slow)
     return quiet, -b, dw, reference, new_w
