@@ -1,30 +1,29 @@
 """A formula as a learner types it: read by a small parser of its own, and evaluated with quantities, never with eval.
 
 Every symbol that may stand in it is listed, and every step is bounded: length, depth of brackets, size of exponents.
-Two formulas are the same when they give the same number wherever they are tried, at sizes that the symbols can have.
 """
 
 from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeAlias
 
 from pint import DimensionalityError
 
 from labkit.checks.kinds import kind_of
 from labkit.checks.symbols import Symbol
+from labkit.checks.trees import Algebra, Node, What, value
 from labkit.errors import FormulaError
 from labkit.units import Quantity, ureg
 
-__all__ = ["ReadFormula", "read_formula"]
+__all__ = ["NO_VALUE", "ReadFormula", "read_formula"]
 
-_DEEPEST = 20  # brackets within brackets
+_DEEPEST = 20  # brackets, roots and exponents within each other
+_MOST_TOKENS = 300  # numbers, letters and signs
 _LARGEST_EXPONENT = 4.0
-
-_Node: TypeAlias = Callable[[Mapping[str, Quantity]], Quantity]
+NO_VALUE = "It has no value for some sizes that these symbols can have."
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +31,7 @@ class ReadFormula:
     """A formula that was read: what stands in it, and how to evaluate it."""
 
     symbols: frozenset[str]
-    _node: _Node
+    tree: Node
 
     def at(self, point: Mapping[str, Quantity]) -> Quantity:
         """Return its value at a point.
@@ -43,27 +42,54 @@ class ReadFormula:
             When it adds unlike quantities, takes a root of a negative number, or leaves every size.
         """
         try:
-            value = self._node(point)
+            found: Quantity = value(self.tree, _quantities(point))
         except DimensionalityError as error:
             one, other = (kind_of(ureg.Quantity(1, unit)).name for unit in (error.units1, error.units2))
             raise FormulaError(f"It adds {one} to {other} somewhere: the units do not fit.") from None
         except FormulaError:
             raise
         except (ArithmeticError, ValueError) as error:
-            raise FormulaError("It has no value for some sizes that these symbols can have.") from error
-        if isinstance(value.magnitude, complex) or not math.isfinite(value.to_base_units().magnitude):
-            raise FormulaError("It has no value for some sizes that these symbols can have.")
-        return value
+            raise FormulaError(NO_VALUE) from error
+        if isinstance(found.magnitude, complex) or not math.isfinite(found.to_base_units().magnitude):
+            raise FormulaError(NO_VALUE)
+        return found
+
+
+def _quantities(point: Mapping[str, Quantity]) -> Algebra:
+    return Algebra(
+        number=lambda digits: ureg.Quantity(float(digits), ""),
+        pi=ureg.Quantity(math.pi, ""),
+        letters=point,
+        power=lambda base, exponent: base ** _plain(exponent),
+        functions={
+            "exp": lambda inside: ureg.Quantity(math.exp(_bare(inside)), ""),
+            "ln": lambda inside: ureg.Quantity(math.log(_bare(inside)), ""),
+            "abs": abs,
+        },
+    )
+
+
+def _bare(inside: Quantity) -> float:
+    if not inside.dimensionless:
+        raise FormulaError(f"exp and ln need a bare number inside; there is {kind_of(inside).name}.")
+    return _plain(inside)
+
+
+def _plain(quantity: Quantity) -> float:
+    return float(quantity.m_as(""))
 
 
 # --- the parser -----------------------------------------------------------------------------------
 
 _TOKEN = re.compile(
-    r"(?P<number>\d{1,9}(?:[.,]\d{1,9})?(?![\d.,])|½)|(?P<name>[^\W\d_²³][^\W²³]{0,20})|(?P<sign>\*\*|[-+*/^()²³√])"
+    r"(?P<number>\d{1,9}(?:[.,]\d{1,17})?(?![\d.,])|½)|(?P<name>[^\W\d_²³][^\W²³]{0,20})|(?P<sign>\*\*|[-+*/^()²³√])"
 )
 _SAME = str.maketrans({"·": "*", "×": "*", "⋅": "*", "∙": "*", "÷": "/", "−": "-", "–": "-", "[": "(", "]": ")"})
-_FUNCTIONS: dict[str, Callable[[float], float]] = {"exp": math.exp, "ln": math.log, "log": math.log}
+_FUNCTIONS: dict[str, What] = {
+    "exp": "exp", "ln": "ln", "log": "ln", "abs": "abs", "Abs": "abs", "sqrt": "power",
+}  # fmt: skip
 _PI = ("pi", "π")
+_HALF = Node("number", text="0.5")
 
 
 def read_formula(text: str, symbols: Sequence[Symbol]) -> ReadFormula:
@@ -94,11 +120,13 @@ def read_formula(text: str, symbols: Sequence[Symbol]) -> ReadFormula:
     """
     known = {spelling: symbol.name for symbol in symbols for spelling in (symbol.name, symbol.shown)}
     tokens = _apart(_tokens(text.translate(_SAME).rstrip(" .;")), known)
+    if len(tokens) > _MOST_TOKENS:
+        raise FormulaError(f"It has {len(tokens)} numbers, letters and signs. Write it with {_MOST_TOKENS} at most.")
     parser = _Parser(tokens, known, [symbol.shown for symbol in symbols])
-    node = parser.sum(0)
+    tree = parser.sum(0)
     if parser.sign:
         raise FormulaError(f"The formula cannot be read from “{parser.sign}” on. Is a bracket or a sign missing?")
-    return ReadFormula(frozenset(parser.used), node)
+    return ReadFormula(frozenset(parser.used), tree)
 
 
 def _tokens(text: str) -> list[tuple[str, str]]:
@@ -150,57 +178,61 @@ class _Parser:
             return self._tokens[self._next - 1][1]
         return ""
 
-    def sum(self, depth: int) -> _Node:
+    def sum(self, depth: int) -> Node:
         """Read ``a + b - c``."""
-        if depth > _DEEPEST:
-            raise FormulaError(f"Brackets stand more than {_DEEPEST} deep. Write the formula more simply.")
-        node = self._term(depth)
+        parts, signs = [self._term(depth)], ""
         while sign := self._take("+", "-"):
-            node = _joined(sign, node, self._term(depth))
-        return node
+            parts.append(self._term(depth))
+            signs += sign
+        return Node("sum", tuple(parts), signs) if signs else parts[0]
 
-    def _term(self, depth: int) -> _Node:
+    def _term(self, depth: int) -> Node:
         """Read ``a*b/c``, and ``2 a b`` without signs where it is clear what is meant."""
         only_numbers = self._at_number()
-        node, divided = self._factor(depth), False
+        parts, signs, divided = [self._factor(depth)], "", False
         while self.sign and self.sign not in {"+", "-", ")"}:
             sign = self._take("*", "**", "/")
             if not sign and divided:
                 raise FormulaError("After a division, brackets say what is below it: write V/(2·R), not V/2R.")
             only_numbers = only_numbers and self._at_number()
             divided = (divided and sign != "*") or (sign == "/" and not only_numbers)
-            node = _joined(sign or "*", node, self._factor(depth))
-        return node
+            parts.append(self._factor(depth))
+            signs += "/" if sign == "/" else "*"
+        return Node("product", tuple(parts), signs) if signs else parts[0]
 
     def _at_number(self) -> bool:
         return self._next < len(self._tokens) and self._tokens[self._next][0] == "number"
 
-    def _factor(self, depth: int) -> _Node:
+    def _factor(self, depth: int) -> Node:
         """Read one factor with its sign in front and its exponent behind."""
         if sign := self._take("-", "+"):
-            inner = self._factor(depth + 1) if depth < _DEEPEST else self._atom(depth)
-            return _joined("*", _constant(-1.0 if sign == "-" else 1.0), inner)
+            inner = self._factor(_within(depth))
+            return Node("product", (Node("number", text="-1"), inner), "*") if sign == "-" else inner
         node = self._atom(depth)
         while sign := self._take("^", "**", "²", "³"):
-            node = _power(node, {"²": 2.0, "³": 3.0}[sign] if sign in "²³" else self._exponent(depth))
+            exponent = Node("number", text={"²": "2", "³": "3"}[sign]) if sign in "²³" else self._exponent(depth)
+            node = Node("power", (node, exponent))
         return node
 
-    def _exponent(self, depth: int) -> float:
+    def _exponent(self, depth: int) -> Node:
         before, self.used = self.used, set()
-        node = self._factor(depth + 1)
+        node = self._factor(_within(depth))
         used, self.used = self.used, before
-        size = float("nan") if used else _plain(node({}))
+        try:
+            size = math.nan if used else _plain(ReadFormula(frozenset(), node).at({}))
+        except FormulaError:
+            size = math.nan
         if not abs(size) <= _LARGEST_EXPONENT:
             raise FormulaError(
                 f"An exponent must be a plain number, at most {_LARGEST_EXPONENT:g}; for eˣ write exp(x)."
             )
-        return size
+        return node
 
-    def _atom(self, depth: int) -> _Node:
+    def _atom(self, depth: int) -> Node:
         if self._take("√"):
-            return _power(self._atom(depth), 0.5)
+            return Node("power", (self._atom(_within(depth)), _HALF))
         if self._take("("):
-            node = self.sum(depth + 1)
+            node = self.sum(_within(depth))
             if not self._take(")"):
                 raise FormulaError("A bracket is opened and not closed.")
             return node
@@ -209,55 +241,28 @@ class _Parser:
         kind, text = self._tokens[self._next]
         self._next += 1
         if kind == "number":
-            return _constant(0.5 if text == "½" else float(text.replace(",", ".")))
+            return Node("number", text="0.5" if text == "½" else text.replace(",", "."))
         return self._named(text, depth) if kind == "name" else self._misplaced(text)
 
-    def _misplaced(self, text: str) -> _Node:
+    def _misplaced(self, text: str) -> Node:
         raise FormulaError(f"“{text}” stands where a number or a symbol should.")
 
-    def _named(self, text: str, depth: int) -> _Node:
+    def _named(self, text: str, depth: int) -> Node:
         if text in self._known:
             name = self._known[text]
             self.used.add(name)
-            return lambda point: point[name]
+            return Node("letter", text=name)
         if text in _PI:
-            return _constant(math.pi)
-        if text in {*_FUNCTIONS, "sqrt"} and self.sign == "(":
-            inner = self._atom(depth)
-            return _power(inner, 0.5) if text == "sqrt" else _applied(_FUNCTIONS[text], inner)
+            return Node("π")
+        if text in _FUNCTIONS and self.sign == "(":
+            inner, function = self._atom(depth), _FUNCTIONS[text]
+            return Node(function, (inner, _HALF) if function == "power" else (inner,))
         if text == "e":
             raise FormulaError("For e to the power of x write exp(x).")
         raise FormulaError(f"“{text}” is none of the symbols here. There is: {', '.join(self._shown)}.")
 
 
-def _constant(size: float) -> _Node:
-    value = ureg.Quantity(size, "")
-    return lambda _: value
-
-
-def _joined(sign: str, one: _Node, other: _Node) -> _Node:
-    if sign == "+":
-        return lambda point: one(point) + other(point)
-    if sign == "-":
-        return lambda point: one(point) - other(point)
-    if sign == "/":
-        return lambda point: one(point) / other(point)
-    return lambda point: one(point) * other(point)
-
-
-def _power(base: _Node, exponent: float) -> _Node:
-    return lambda point: base(point) ** exponent
-
-
-def _applied(function: Callable[[float], float], inner: _Node) -> _Node:
-    def apply(point: Mapping[str, Quantity]) -> Quantity:
-        value = inner(point)
-        if not value.dimensionless:
-            raise FormulaError(f"exp and ln need a bare number inside; there is {kind_of(value).name}.")
-        return ureg.Quantity(function(_plain(value)), "")
-
-    return apply
-
-
-def _plain(value: Quantity) -> float:
-    return float(value.m_as(""))
+def _within(depth: int) -> int:
+    if depth >= _DEEPEST:
+        raise FormulaError(f"Brackets stand more than {_DEEPEST} deep. Write the formula more simply.")
+    return depth + 1

@@ -7,20 +7,23 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from labkit.checks.answers import Answer
-from labkit.checks.formulas import ReadFormula, read_formula
+from labkit.checks.formulas import NO_VALUE, ReadFormula, read_formula
 from labkit.checks.kinds import kind_of
 from labkit.checks.numbers import Numbers, coherent_size
 from labkit.checks.questions import Formula, Question, size_of
 from labkit.checks.said import verdict_on, wrong_by
 from labkit.checks.slips import slip_between
 from labkit.checks.symbols import points
+from labkit.checks.trees import Node
 from labkit.checks.verdicts import Verdict
 from labkit.errors import FormulaError
 from labkit.units import Q_, Quantity
 
 __all__ = ["fault", "verdict"]
 
-_SAME = 1e-9  # relative: what rounding leaves between two ways to the same number
+_SAME = 1e-9  # relative: what rounding leaves between two ways to the same number, or a constant of nine digits
+_DOUBTFUL = 1e-6  # relative: floats that differ by less may do so by rounding alone
+_AT_FEW_PLACES = "agreement to nine digits at six places"
 
 
 class _Tried(NamedTuple):
@@ -57,21 +60,62 @@ def _tried(question: Question, answer: Answer) -> _Tried:
         raise FormulaError(answer.fault)
     read = read_formula(answer.text, question.symbols)
     where = [Numbers(texts) for texts in points(question.symbols)]
-    values = [read.at({symbol.name: place.quantity(symbol.name) for symbol in question.symbols}) for place in where]
+    values = [_value_at(read, question, place) for place in where]
     return _Tried(read, values[0], [coherent_size(value) for value in values], where)
 
 
-def _same(sizes: Sequence[float], formula: Formula, where: Sequence[Numbers]) -> bool:
+def _value_at(read: ReadFormula, question: Question, place: Numbers) -> Quantity:
+    return read.at({symbol.name: place.quantity(symbol.name) for symbol in question.symbols})
+
+
+def _same(sizes: Sequence[float], formula: Formula, where: Sequence[Numbers], *, within: float = _SAME) -> bool:
     others = [size_of(formula, place) for place in where]
-    return all(math.isclose(one, other, rel_tol=_SAME) for one, other in zip(sizes, others, strict=True))
+    return all(math.isclose(one, other, rel_tol=within) for one, other in zip(sizes, others, strict=True))
+
+
+def _basis(question: Question, tried: _Tried) -> str:
+    """Return on what it rests that a formula is the right one; empty where it is not.
+
+    Floats refute; what they leave in doubt is worked out to many digits, and proven where that can be done.
+
+    Raises
+    ------
+    FormulaError
+        When it has no value somewhere.
+    """
+    if question.answer is None or not _same(tried.sizes, question.answer, tried.where, within=_DOUBTFUL):
+        return ""
+    right = _right_tree(question, question.answer, tried.where)
+    if right is None:
+        return _AT_FEW_PLACES if _same(tried.sizes, question.answer, tried.where) else ""
+    from labkit.checks.proofs import Basis, compared  # noqa: PLC0415 (only what may be right needs it: others open faster)
+
+    found = compared(tried.read.tree, right, question.symbols, within=_SAME)
+    if found is Basis.NO_VALUE:
+        raise FormulaError(NO_VALUE)
+    return "" if found is Basis.DIFFERS else found.value
+
+
+def _right_tree(question: Question, answer: Formula, where: Sequence[Numbers]) -> Node | None:
+    """Return the right formula as it is written, where it can be read and says what the question's function gives."""
+    try:
+        read = read_formula(question.formula, question.symbols)
+        sizes = [coherent_size(_value_at(read, question, place)) for place in where]
+    except FormulaError:
+        return None
+    return read.tree if _same(sizes, answer, where) else None
 
 
 def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> Verdict:
     """Return the verdict on a formula; a wrong idea is looked for before units that do not fit are refused."""
     try:
-        tried = _tried(question, answer)
+        return _judged(question, numbers, answer, hint)
     except FormulaError as error:
         return verdict_on(question, "refused", str(error))
+
+
+def _judged(question: Question, numbers: Numbers, answer: Answer, hint: str) -> Verdict:
+    tried = _tried(question, answer)
     mistake = next((m for m in question.mistakes if _same(tried.sizes, m.formula, tried.where)), None)
     unit_fault = _unit_fault(question, answer, tried.value)
     if mistake:
@@ -79,8 +123,8 @@ def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> 
         return wrong_by(question, f"{comment} {unit_fault}".rstrip(), mistake.idea, hint)
     if unit_fault:
         return verdict_on(question, "refused", unit_fault)
-    if question.answer is None or _same(tried.sizes, question.answer, tried.where):
-        return verdict_on(question, "right", numbers.fill(question.why))
+    if (basis := _basis(question, tried)) or question.answer is None:
+        return verdict_on(question, "right", numbers.fill(question.why), basis=basis)
     rights = [question.right_size(place) for place in tried.where]
     ratios = [given / right for given, right in zip(tried.sizes, rights, strict=True)]
     if all(math.isclose(ratio, ratios[0], rel_tol=_SAME) for ratio in ratios) and (

@@ -283,7 +283,7 @@ class Question:
             return within + (f", or within {self.allowance:g} in SI units" if self.allowance else "")
         return {
             "choice": "the option that is right" + (" and its reason, half each" if self.reasons else ""),
-            "formula": "the same number as the right formula wherever both are tried",
+            "formula": "the same as the right formula for all sizes that its letters can have",
             "design": "no finding of the review is exceeded",
         }[self.kind]
 

@@ -68,6 +68,8 @@ def slip_between(given: float, right: float, *, window: float, turning: bool) ->
     distance, slip = min(((abs(ratio / factor - 1.0), slip) for factor, slip in known), key=lambda pair: pair[0])
     if distance <= window:
         return slip
+    if abs(ratio - 1.0) <= 10 * window:  # so near that a number, its square and its inverse lie together
+        return None
     others = (
         (1.0 / right, Slip("inverse", "is one over the number that is asked for.")),
         (right**2, Slip("forgotten square", "is the square of the number that is asked for.")),

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 
-__all__ = ["Symbol", "points"]
+from labkit.checks.numbers import coherent_size
+from labkit.units import Q_
+
+__all__ = ["Symbol", "points", "sizes_at"]
 
 _TRIED = 6  # points at which two formulas are compared
 
@@ -54,3 +58,23 @@ def points(symbols: tuple[Symbol, ...]) -> tuple[dict[str, str], ...]:
         }
         for _ in range(_TRIED)
     )
+
+
+def sizes_at(symbols: tuple[Symbol, ...], seed: str, count: int) -> Iterator[dict[str, float]]:
+    """Give *count* places within the symbols' own sizes as floats in coherent SI; which ones hangs on the *seed*.
+
+    Nobody can make a formula that fits at these places by knowing where they are: another formula has others.
+    """
+    ends = [_ends(symbol) for symbol in symbols]
+    chance = random.Random(seed)  # noqa: S311 (no secret hangs on them)
+    for _ in range(count):
+        yield {
+            symbol.name: low * (high / low) ** chance.random()
+            for symbol, (low, high) in zip(symbols, ends, strict=True)
+        }
+
+
+@lru_cache(maxsize=256)
+def _ends(symbol: Symbol) -> tuple[float, float]:
+    low, high = (coherent_size(Q_(f"{size!r} {symbol.unit}".rstrip())) for size in (symbol.least, symbol.most))
+    return low, high

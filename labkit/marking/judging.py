@@ -15,6 +15,7 @@ from typing import Any
 
 from labkit.checks import Verdict, answer_from_json
 from labkit.checks.judging import unanswered
+from labkit.checks.plots import plot_html
 from labkit.marking.answers import Effort, Run, printable
 from labkit.marking.collecting import HandIn
 from labkit.marking.notebooks import ReturnedNotebook
@@ -145,6 +146,10 @@ def _best_of_each(job: Job, run: Run, answers: Mapping[int, Mapping[str, Any]]) 
         }
         best = max(judged, key=lambda attempt: (judged[attempt].earned, attempt))
         verdict = replace(judged[best], attempt=best)
+        if (
+            plot := job.sheet.plan.question(title).plot
+        ) and not verdict.picture:  # the page shows it beside right ones too
+            verdict = replace(verdict, picture=plot_html(plot, sheets[best].own))
         yield _marked(sheets[best], answers[best].get(title, ""), verdict, _effort(job, run, title))
 
 
