@@ -92,14 +92,11 @@ def test_one_bad_row_among_many_is_found_at_speed(tmp_path):
 
 
 @pytest.mark.slow
-def test_million_rows(tmp_path, record_property):
-    """A million rows are read and fitted; both are compared with the plain routes (ratios are recorded)."""
+def test_million_rows(tmp_path):
+    """A million rows are read in three times what numpy takes for the numbers, and fitted in four times scipy's fit."""
     path = tmp_path / "log.csv"
     path.write_text(_logged(1_000_000), encoding="utf-8")
     reading, plain_reading, fitting, plain_fitting = _check(path, 1_000_000)
-    for name, value in (("reading_s", reading), ("reading_ratio", reading / plain_reading),
-                        ("fitting_s", fitting), ("fitting_ratio", fitting / plain_fitting)):  # fmt: skip
-        record_property(name, round(value, 3))
 
     assert reading < 3 * plain_reading
     assert fitting < 4 * plain_fitting
