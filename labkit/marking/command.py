@@ -19,7 +19,7 @@ from labkit.marking.folder import REGISTER, Marking, Result, mark_folder
 from labkit.marking.isolation import Allowance
 from labkit.marking.register import Register
 from labkit.marking.results import comment_path, export, forget_pages, write_results
-from labkit.reports.marks import MARKS_HEADER, explanation, marks_row
+from labkit.reports.marks import MarkedSheet, explanation
 from labkit.sheets import read_class_list, read_key
 from labkit.sheets.classlist import read_moment
 
@@ -28,7 +28,6 @@ __all__ = ["run", "unusable"]
 Tell = Callable[[str], None]
 
 _MOST_SHOWN = 60  #: rows in the terminal
-_TOLD = MARKS_HEADER.index("file")  #: columns of them
 
 _UNPROTECTED = (
     "Without isolation a sheet can read, change and delete whatever you can, and reach the network. "
@@ -100,13 +99,25 @@ def _bar() -> Progress:
     return Progress(*columns, console=Console(stderr=True))
 
 
+def _row(sheet: MarkedSheet) -> tuple[str, ...]:
+    """Return a line for the terminal; which answers are not right stands in marks.csv."""
+    short = [answer for answer in sheet.answers if answer.mark < answer.out_of]
+    left_out = sum(answer.verdict.outcome == "unanswered" for answer in short)
+    counts = (
+        f"{len(short) - left_out}" if len(short) > left_out else "",
+        f"{left_out} not answered" if left_out else "",
+    )
+    mark = f"{sheet.mark:g} of {sheet.out_of:g}"
+    return sheet.learner, sheet.sheet, mark, ", ".join(filter(None, counts)), " ".join(sheet.remarks())
+
+
 def _tell_result(result: Result, out: Path, tell: Tell) -> None:
     tally = result.tally
     if 0 < tally.hand_ins <= _MOST_SHOWN:
-        table = Table(*(heading.capitalize() for heading in MARKS_HEADER[:_TOLD]))
+        table = Table("Learner", "Sheet", "Mark", "Not right", "Remarks")
         with Register(out / REGISTER) as register:
             for sheet in register.counted():
-                table.add_row(*map(escape, marks_row(sheet)[:_TOLD]))
+                table.add_row(*map(escape, _row(sheet)))
         Console().print(table)
     for path, reason in tally.unread[:_MOST_SHOWN]:
         tell(f"Not marked: {path}: {reason}.")

@@ -22,7 +22,8 @@ __all__ = ["class_page"]
 _MOST_IDEAS = 10  #: listed on the page
 _STYLE = f"""
 {CHART_STYLE}
-td.number, th.number {{ text-align: right; }}
+@media screen {{ body {{ max-width: 76rem; }} }}
+p, ul {{ max-width: 60rem; }}
 .signs td:not(:first-of-type) {{ letter-spacing: .3em; white-space: nowrap; }}
 """.strip()
 
@@ -181,7 +182,7 @@ def _marks(tally: ClassTally) -> Iterator[str]:
     learners = list(tally.learners.values())
     yield (
         "<p>One sign a question, in order: ✓ right, ½ a part of the marks, ✗ not yet, ! cannot be judged as it stands, "
-        "○ not answered.</p>"
+        "○ not answered. A dash stands where nothing was handed in.</p>"
     )
     headings = ("learner", "marks", *map(sheet_title, tally.sheets()))
     rows_of_marks = (_learner_row(one, tally) for one in learners[:MOST_LEARNERS])
@@ -192,7 +193,7 @@ def _marks(tally: ClassTally) -> Iterator[str]:
 
 def _learner_row(one: LearnerTally, tally: ClassTally) -> tuple[str, ...]:
     sheets = (one.signs.get(sheet) for sheet in tally.sheets())
-    return (one.learner, f"{one.mark:g} of {one.out_of:g}", *(found or "nothing" for found in sheets))
+    return (one.learner, f"{one.mark:g} of {one.out_of:g}", *(found or "–" for found in sheets))
 
 
 def _apart(tally: ClassTally) -> Iterator[str]:

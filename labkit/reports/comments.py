@@ -18,6 +18,7 @@ _STYLE = """
 h2 { margin-top: 2.5rem; }
 section.question { border-left: 0.3rem solid #767676; padding-left: 1rem; margin: 1.5rem 0; }
 section.right { border-left-style: double; }
+a { color: inherit; }
 .said { white-space: pre-line; } .given { white-space: pre-line; overflow-wrap: anywhere; }
 dl { display: grid; grid-template-columns: max-content 1fr; gap: 0 1rem; }
 dt { font-weight: bold; } dd { margin: 0; }
@@ -45,10 +46,12 @@ def comment_page(learner: str, sheets: Sequence[MarkedSheet]) -> str:
 
 def _sheet_part(sheet: MarkedSheet) -> str:
     remarks = "".join(f"<li>{html.escape(remark)}</li>" for remark in sheet.remarks())
-    questions = "\n".join(_question_part(number, answer) for number, answer in enumerate(sheet.answers, 1))
+    places = [f"{sheet.sheet}-{number}" for number, _ in enumerate(sheet.answers, 1)]
+    questions = "\n".join(map(_question_part, places, sheet.answers))
     return f"""<h2>{html.escape(sheet_title(sheet.sheet))}</h2>
 <p><strong>{sheet.mark:g} of {sheet.out_of:g}</strong></p>
 {_due_part(sheet)}
+{_again_part(sheet, places)}
 {f"<ul>{remarks}</ul>" if remarks else ""}
 {questions}"""
 
@@ -60,22 +63,35 @@ def _due_part(sheet: MarkedSheet) -> str:
     return f"<p>Due {html.escape(due)}; your file was last changed {html.escape(changed)}.</p>"
 
 
-def _question_part(number: int, answer: MarkedAnswer) -> str:
+def _again_part(sheet: MarkedSheet, places: Sequence[str]) -> str:
+    """Return where there is more to be had, each with its way there."""
+    links = [
+        f'<a href="#{html.escape(place)}">{html.escape(_numbered(place, answer))}</a>'
+        for place, answer in zip(places, sheet.answers, strict=True)
+        if answer.mark < answer.out_of
+    ]
+    return f"<p>Look again at: {'; '.join(links)}.</p>" if links else ""
+
+
+def _numbered(place: str, answer: MarkedAnswer) -> str:
+    return f"{place.rpartition('-')[2]}. {answer.question}"
+
+
+def _question_part(place: str, answer: MarkedAnswer) -> str:
     verdict = answer.verdict
     judged = verdict.heading if answer.corrected is None else "✎ marked by your teacher"
-    heading = f"{number}. {answer.question}: {judged}"
+    heading = f"{_numbered(place, answer)}: {judged}"
+    numbers = f"<dt>Numbers</dt><dd>of your attempt {verdict.attempt}</dd>" if verdict.attempt > 1 else ""
     parts = [
-        f'<section class="question {verdict.outcome}">',
+        f'<section class="question {verdict.outcome}" id="{html.escape(place)}">',
         f"<h3>{html.escape(heading)}</h3>",
         f'<p class="said">{html.escape(answer.asked)}</p>',
         verdict.picture,
         "<dl>",
         f'<dt>Your answer</dt><dd class="given">{html.escape(answer.answer) or "none"}</dd>',
-        f"<dt>Marks</dt><dd>{answer.mark:g} of {answer.out_of:g}</dd>",
+        f"<dt>Marks</dt><dd>{answer.mark:g} of {answer.out_of:g}</dd>{numbers}",
         "</dl>",
     ]
-    if verdict.attempt > 1:
-        parts.append(f"<p>Judged by your numbers of attempt {verdict.attempt}: each question counts at its best.</p>")
     if answer.corrected is not None:
         parts.append(f"<p><strong>Set by your teacher:</strong> {html.escape(answer.corrected)}</p>")
     if verdict.outcome != "unanswered":

@@ -133,6 +133,10 @@ class MarkedSheet:
             )
         if self.hand_ins > 1:
             yield f"Handed in {self.hand_ins} times; the best counts."
+        retried = [answer.verdict.attempt for answer in self.answers if answer.verdict.attempt > 1]
+        if retried:
+            words = "1 answer was" if len(retried) == 1 else f"{len(retried)} answers were"
+            yield f"{words} worked with new numbers and judged by them; each question counts at its best."
         if self.trouble:
             yield self.trouble
         yield from self.notes

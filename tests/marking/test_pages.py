@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from dataclasses import replace
 from html.parser import HTMLParser
 
@@ -118,10 +119,33 @@ def test_a_page_stands_alone_and_runs_nothing() -> None:
     )
     outline = _read(comment_page(NASTY, [nasty]))
     own = {"html", "head", "meta", "title", "style", "body", "main", "h1", "h2", "h3", "p", "strong", "ul", "li"}
-    own |= {"section", "dl", "dt", "dd"}
+    own |= {"section", "dl", "dt", "dd", "a"}
     assert {tag for tag, _ in outline.tags} <= own
-    assert not any(name in attributes for _, attributes in outline.tags for name in ("src", "href", "onerror", "style"))
+    assert not any(name in attributes for _, attributes in outline.tags for name in ("src", "onerror", "style"))
+    ways = [attributes["href"] for tag, attributes in outline.tags if tag == "a"]
+    places = {attributes["id"] for tag, attributes in outline.tags if tag == "section"}
+    assert {way.removeprefix("#") for way in ways} == places
     assert NASTY in "".join(outline.words)
+
+
+def test_what_to_look_at_again_stands_first() -> None:
+    """Above the questions stand those that lack marks, each with the way to it; with all marks nothing is asked for."""
+    answers = [_answer("right"), _answer("wrong"), replace(_answer("wrong", corrected="So."), mark=1.0)]
+    page = comment_page("a", [_sheet(*answers)])
+    assert re.findall('<a href="#(.*?)">(.*?)</a>', page) == [("generator-action-2", "2. Generator EMF at this speed")]
+    assert page.index("Look again at:") < page.index("<h3>")
+    assert "Look again at" not in comment_page("a", [_sheet(_answer("right"))])
+
+
+def test_new_numbers_are_told() -> None:
+    """The sheet says how many answers count by new numbers and the rule; each of them names its attempt."""
+    answers = [
+        _answer("right"),
+        *[replace(_answer("right"), verdict=Verdict(question="Q", outcome="right", comment="", attempt=3))] * 2,
+    ]
+    text = " ".join(_read(comment_page("a", [_sheet(*answers)])).words)
+    assert "2 answers were worked with new numbers and judged by them; each question counts at its best." in text
+    assert text.count("of your attempt 3") == 2
 
 
 def test_a_correction_is_told_with_its_reason() -> None:
