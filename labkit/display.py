@@ -21,7 +21,7 @@ import numpy as np
 from labkit.freshness import watch
 from labkit.parts import Part
 from labkit.units import Quantity, convertible, ureg
-from labkit.writing import figures, rpm_beside, show
+from labkit.writing import figures, rpm_beside, sentence_case, show
 
 __all__ = ["register", "result_html", "result_text", "teach"]
 
@@ -133,8 +133,7 @@ def _words(name: str) -> str:
 
 def _title(result: Any) -> str:
     """Return ``PwmOperatingPoint`` as ``PWM operating point``."""
-    words = _words("_".join(re.findall(r"[A-Z][a-z0-9]*", type(result).__name__)))
-    return words[0].upper() + words[1:]
+    return sentence_case(_words("_".join(re.findall(r"[A-Z][a-z0-9]*", type(result).__name__))))
 
 
 def _rows(result: Any) -> Iterator[tuple[str, str]]:

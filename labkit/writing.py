@@ -14,7 +14,7 @@ from pint.facets.plain import PlainUnit
 
 from labkit.units import Quantity, roots, ureg
 
-__all__ = ["figures", "rpm_beside", "show", "unit_symbol"]
+__all__ = ["figures", "rpm_beside", "sentence_case", "show", "unit_symbol"]
 
 _PREFIX = {-12: "p", -9: "n", -6: "µ", -3: "m", 0: "", 3: "k", 6: "M", 9: "G"}
 #: Versions of pint differ in their dot and in their micro sign.
@@ -97,6 +97,15 @@ def show(quantity: Quantity, unit: str | None = None, *, digits: int = 3) -> str
         written = f"{quantity.units:~P}".translate(_ONE_SPELLING)
         symbol = _METRES_FIRST.sub(r"\1·m", written)
     return f"{figures(value, digits)} {symbol}".rstrip()
+
+
+def sentence_case(words: str) -> str:
+    """Return words with their first letter large, and all others as they are.
+
+    >>> sentence_case("generator EMF under PWM")
+    'Generator EMF under PWM'
+    """
+    return words[:1].upper() + words[1:]
 
 
 def unit_symbol(unit: str) -> str:

@@ -127,7 +127,9 @@ class DissipationChart(Chart):
         self.limits(self.balance, y=(0, top))
         self.made_line.set_data(made_at.m_as("degC"), made.m_as("W"))
         self.carried_line.set_data(carried_at.m_as("degC"), carried.m_as("W"))
-        write(self.made_words, 4, min(float(made.m_as("W")[0]) + 0.02 * top, 0.9 * top), "made")
+        cold = float(made.m_as("W")[0])
+        # close to the axis the words of the dot stand beside these, so these make room
+        write(self.made_words, 4, min(cold + (0.1 if cold < 0.09 * top else 0.02) * top, 0.9 * top), "made")
         write(self.carried_words, 0.93 * _HOTTEST, 0.8 * float(carried.m_as("W")[-1]), "carried away  ")
         seen = run.settled is not None and float(run.settled.temperature.m_as("degC")) <= _HOTTEST
         for artist in (self.balance_dot, self.balance_words):
@@ -135,7 +137,7 @@ class DissipationChart(Chart):
         if seen and run.settled is not None:
             x, y = float(run.settled.temperature.m_as("degC")), float(run.settled.power.m_as("W"))
             self.balance_dot.set_data([x], [y])
-            beside(self.balance_words, x, y - 0.09 * top, show(run.settled.temperature))
+            beside(self.balance_words, x, max(y - 0.09 * top, 0.0), show(run.settled.temperature))
 
     def _move_climb(self, run: DissipationRun) -> None:
         seconds, degrees = run.times.m_as("s"), np.minimum(run.climb.m_as("degC"), 2 * _HOTTEST)

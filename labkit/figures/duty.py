@@ -142,7 +142,8 @@ class DutyChart(Chart):
         self.volts_mean.set_data([0, 2], [mean_volts] * 2)
         self.amps_mean.set_data([0, 2], [mean_amps] * 2)
         top = nice_limit(1.2 * float(np.max(run.sweep.peak_current.m_as("A"), initial=0.01)))
-        self.limits(self.volts, y=(-1.0, nice_limit(1.1 * float(np.max(run.sweep.mean_voltage.m_as("V"))))))
+        highest = float(np.max(run.sweep.supply_voltage.m_as("V")))  # with the switch open: the battery gives no more
+        self.limits(self.volts, y=(-1.0, nice_limit(1.1 * highest)))
         self.limits(self.amps, y=(-0.03 * top, top))
         write(self.volts_words, 1.98, mean_volts, f"mean {show(point.mean_voltage)}")
         write(self.amps_words, 1.98, mean_amps, f"mean {show(point.mean_current)}")

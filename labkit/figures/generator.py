@@ -88,7 +88,7 @@ class GeneratorChart(Chart):
             (self.amps, self.amps_line, self.amps_dot, self.amps_words, "current", "mA"),
             (self.torques, self.torques_line, self.torques_dot, self.torques_words, "shaft_torque", "mN*m"),
         ):
-            here, all_along = getattr(point, name), getattr(curve, name).m_as(unit)
+            here, all_along = _seen(getattr(point, name)), getattr(curve, name).m_as(unit)
             high = nice_limit(1.15 * float(np.max(np.abs(all_along), initial=0.1)))
             self.limits(axes, x=(-reach, reach), y=(-high, high))
             line.set_data(curve.speed.m_as("rpm"), all_along)
@@ -147,13 +147,18 @@ def _light_words(run: GeneratorRun) -> str:
     return "dark: the LED blocks this way round" if run.point.emf.m_as("V") < 0 else "dark: too few volts"
 
 
+def _seen(quantity: Quantity) -> Quantity:
+    """Return a plain zero for what no meter here would show, such as the leakage of an LED that blocks."""
+    return quantity if abs(quantity.to_base_units().magnitude) > 1e-6 else 0.0 * quantity
+
+
 def finding(run: GeneratorRun) -> str:
     """Return what the picture shows, in words."""
     point = run.point
     if point.speed.m_as("rad/s") == 0.0:
         return "The shaft stands still, so there is no generator EMF, no current and no light."
-    amps = absolute(point.current)
-    current = f"{show(amps)} flows" if amps.m_as("A") > 1e-6 else "no current flows"
+    amps = absolute(_seen(point.current))
+    current = f"{show(amps)} flows" if amps.magnitude else "no current flows"
     light = "" if run.lighting_speed is None else f" The LED is {_light_words(run)}."
     return (
         f"At {rpm_beside(point.speed)} the generator EMF is {show(point.emf)}; with {run.load} connected {current}, "
@@ -170,11 +175,11 @@ def readings(run: GeneratorRun) -> tuple[Reading, ...]:
         Reading("Speed in radians", point.speed, "rad/s"),
         Reading("Generator EMF", point.emf),
         Reading("Voltage at the terminals", point.terminal_voltage),
-        Reading("Current", point.current),
+        Reading("Current", _seen(point.current)),
         Reading("Torque that turns the shaft", point.shaft_torque),
         Reading("Power into the shaft", point.shaft_power),
-        Reading("Heat in the winding", point.copper_loss),
-        Reading("Power in the load", point.load_power),
+        Reading("Heat in the winding", _seen(point.copper_loss)),
+        Reading("Power in the load", _seen(point.load_power)),
     )
 
 

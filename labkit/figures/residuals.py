@@ -12,6 +12,7 @@ from labkit.figures.picture import Picture, Table
 from labkit.fitting import MotorFit, ResidualSet
 from labkit.parts._fields import expect
 from labkit.units import Quantity
+from labkit.writing import sentence_case
 
 __all__ = ["residual_picture"]
 
@@ -67,7 +68,7 @@ def _draw(axes: Axes, one: ResidualSet) -> Table:
         axes.plot(x, np.clip(size[place], -0.9 * most, 0.9 * most), **{**mark, **shape}, fillstyle="none")
         if far:
             axes.annotate(f"{size[place]:.0f}", (x, np.sign(size[place]) * 0.9 * most), (6, -3), **_BESIDE)
-    title = f"{one.table.capitalize()}: {one.balance}"
+    title = f"{sentence_case(one.table)}: {one.balance}"
     axes.set(title=title, xlabel=_AGAINST[unit], ylabel="std deviations", ylim=(-most, most), xlim=(0, None))
     axes.locator_params(axis="x", nbins=4)
     off = one.residual.to("mV" if one.balance == "voltage" else "mA")

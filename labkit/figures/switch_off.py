@@ -31,6 +31,9 @@ _CURRENT_ENDS, _KICK_ENDS = (0.5, 1.0, 2.0, 4.0), (10.0, 20.0, 50.0)
 _TIME = "time after opening (ns to ms)"
 _TICKS = {-8: "10 ns", -6: "1 µs", -4: "100 µs", -2: "10 ms"}
 
+#: From here on the words beside a dot reach the right end.
+_LATE = -3.5
+
 # the corners of the circuit
 _LEFT, _MIDDLE, _RIGHT, _TOP, _JOINT, _BOTTOM = 0.0, 2.6, 4.4, 5.6, 2.7, 0.0
 _SUPPLY_LOOP: list[Point] = [
@@ -178,7 +181,7 @@ class SwitchOffChart(Chart):
         self.motor_line.set_data(times, motor)
         supply = float(run.supply_voltage.m_as("V"))
         self.supply_line.set_data([times[0], times[-1]], [supply, supply])
-        write(self.supply_words, -1.75, supply, f"battery {show(run.supply_voltage)}")
+        self._name_supply(run, here, 0.08 * (high + low))
         self.volts_mark.set_data([here, here], [-low, high])
         upper, lower = ("drain", "motor") if now.switch_voltage >= now.motor_voltage else ("motor", "drain")
         for name, size, dot, label in (
@@ -189,6 +192,14 @@ class SwitchOffChart(Chart):
             label.set_verticalalignment("top" if name == lower else "bottom")
             shift = 0.0 if name == upper else -0.06 * (high + low)
             beside(label, here, float(size.m_as("V")) + shift, f"{name} {show(size, 'V')}")
+
+    def _name_supply(self, run: SwitchOffRun, here: float, near: float) -> None:
+        """Write the battery's voltage above its line at the right, or below it where a dot's own words stand there."""
+        supply, now = float(run.supply_voltage.m_as("V")), run.now
+        met = min(abs(float(size.m_as("V")) - supply) for size in (now.switch_voltage, now.motor_voltage)) < near
+        below = met and here > _LATE
+        self.supply_words.set_verticalalignment("top" if below else "bottom")
+        write(self.supply_words, here - 0.2 if below else -1.75, supply, f"battery {show(run.supply_voltage)}")
 
     def _move_amps(self, run: SwitchOffRun) -> None:
         course, now = run.course, run.now

@@ -29,8 +29,8 @@ def frozen_html(settings: Sequence[tuple[str, str]], picture: Picture | None, fi
         ("", "", 640) if picture is None else (image_html(picture), numbers_html(picture), picture.width)
     )
     return (
-        '<section class="labkit-frozen" aria-label="Frozen for print" style="break-inside: avoid; margin: 0.5em 0">'
-        f"<p><strong>Frozen</strong> at {escape(at)}.</p>"
-        f'<figure style="margin: 0.5em 0; max-width: {width}px">{image}<figcaption>{escape(finding)}</figcaption>'
-        f"</figure>{table}{numbers}</section>"
+        '<section class="labkit-frozen" aria-label="Frozen for print" style="margin: 0.5em 0">'
+        f'<p style="break-after: avoid"><strong>Frozen</strong> at {escape(at)}.</p>'
+        f'<figure style="break-inside: avoid; margin: 0.5em 0; max-width: {width}px">'
+        f"{image}<figcaption>{escape(finding)}</figcaption></figure>{table}{numbers}</section>"
     )

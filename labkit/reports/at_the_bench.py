@@ -6,7 +6,7 @@ from html import escape
 
 from labkit.reports.page import table
 from labkit.reviews import READINGS, Diagnosis, FirstPower, ShoppingList
-from labkit.writing import show
+from labkit.writing import sentence_case, show
 
 __all__ = [
     "diagnosis_html",
@@ -40,7 +40,7 @@ def first_power_html(stages: FirstPower) -> str:
         rows = [(reading.what, reading.expect, reading.stop, "") for reading in stage.readings]
         readings = table(f"Readings of stage {number}", ("Read", "Expect", "Stop at", "What you read"), rows)
         parts.append(
-            f"<section><h2>{number}. {escape(stage.name.capitalize())}</h2><p>{escape(stage.do)}</p>"
+            f"<section><h2>{number}. {escape(sentence_case(stage.name))}</h2><p>{escape(stage.do)}</p>"
             f"<p><strong>Caution:</strong> {escape(stage.caution)}</p>{readings}</section>"
         )
     return "".join(parts)

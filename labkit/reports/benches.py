@@ -12,6 +12,7 @@ from labkit.reports.charts import CHART_STYLE, Interval, intervals
 from labkit.reports.fit import CONSTANT_NAMES, PREFIX, fixed, prefix_power
 from labkit.reports.page import page, table
 from labkit.units import Quantity, magnitude
+from labkit.writing import sentence_case
 
 __all__ = ["room_page", "room_report"]
 
@@ -149,8 +150,7 @@ def _numbers(room: RoomFit) -> str:
 
 
 def _words(name: str) -> str:
-    words = CONSTANT_NAMES[name][0]
-    return f"{words[0].upper()}{words[1:]}"
+    return sentence_case(CONSTANT_NAMES[name][0])
 
 
 def _shortened(name: str) -> str:

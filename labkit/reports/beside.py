@@ -11,7 +11,7 @@ from labkit.errors import BenchError
 from labkit.fitting import Constant, MotorFit, TableFit, fit_table, fit_trace, inertia_from_disc
 from labkit.reports.page import table
 from labkit.units import Quantity
-from labkit.writing import show
+from labkit.writing import sentence_case, show
 
 __all__ = [
     "Part",
@@ -61,7 +61,7 @@ def table_text(found: TableFit) -> str:
     words = _WORDS.get(found.kind, found.kind)
     begin = "" if numbers.startswith(words) else f"{words}: "
     text = f"{begin}{numbers}."
-    return " ".join([f"{text[0].upper()}{text[1:]}", *found.sentences])
+    return " ".join([sentence_case(text), *found.sentences])
 
 
 def table_html(found: TableFit) -> str:
@@ -71,7 +71,7 @@ def table_html(found: TableFit) -> str:
         for one in found.constants
     ]
     words = "".join(f"<p>{escape(sentence)}</p>" for sentence in found.sentences)
-    return table(found.kind.capitalize(), ("Constant", "Value", "± U (95 %)"), rows) + words
+    return table(sentence_case(found.kind), ("Constant", "Value", "± U (95 %)"), rows) + words
 
 
 def _tables(record: BenchRecord) -> Iterator[str]:
@@ -106,7 +106,7 @@ def _traces(record: BenchRecord, fit: MotorFit | None) -> Iterator[str]:
             continue
         tau = "" if found.time_constant is None else f", time constant {show(found.time_constant)}"
         yield (
-            f"{trace.kind.capitalize()}, {len(found.time)} samples: {found.name} "
+            f"{sentence_case(trace.kind)}, {len(found.time)} samples: {found.name} "
             f"{_pair(found.value, found.expanded_uncertainty)}{tau}."
         )
 

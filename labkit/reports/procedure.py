@@ -6,6 +6,7 @@ from html import escape
 
 from labkit.bench import Procedure, procedures
 from labkit.reports.page import page, table
+from labkit.writing import sentence_case
 
 __all__ = ["procedure_html", "procedure_list", "procedure_page", "procedure_text"]
 
@@ -67,7 +68,7 @@ def procedure_html(procedure: Procedure) -> str:
     ]
     for one in procedure.tables:
         rows = [(str(number), *cells) for number, cells in enumerate(one.cells(), 1)]
-        parts.append(f'<div class="blank">{table(one.kind.capitalize(), ("Row", *one.columns), rows)}</div>')
+        parts.append(f'<div class="blank">{table(sentence_case(one.kind), ("Row", *one.columns), rows)}</div>')
     if procedure.tables:
         parts.append(f"<p>{escape(_HOW)}</p>")
     return f'<section class="labkit-procedure">{"".join(parts)}</section>'

@@ -9,7 +9,7 @@ from rich.table import Table
 
 from labkit.reports.page import table as html_table
 from labkit.reviews import Finding, Outcome, Review
-from labkit.writing import show
+from labkit.writing import sentence_case, show
 
 __all__ = ["review_data", "review_html", "review_table", "review_text"]
 
@@ -81,7 +81,7 @@ def review_html(review: Review, *, picture: str = "") -> str:
     rows = [(found.name, found.formula, _left(found), str(found.lesson)) for found in fine]
     sound = html_table("What is fine", ("What", "Sum", "Margin", "Lesson"), rows) if fine else ""
     tests = "".join(
-        f"<section><h3>{escape(test.name.capitalize())}</h3><p>{escape(test.do)}</p><p>Expect: {escape(test.expect)}</p></section>"
+        f"<section><h3>{escape(sentence_case(test.name))}</h3><p>{escape(test.do)}</p><p>Expect: {escape(test.expect)}</p></section>"
         for test in review.tests
     )
     return (
@@ -105,7 +105,7 @@ def _section(found: Finding) -> str:
         told.append(f"<p><strong>What to do:</strong> {escape(found.remedy)}</p>")
     if found.caution:
         told.append(f"<p><strong>Caution:</strong> {escape(found.caution)}</p>")
-    heading = f"{found.outcome.symbol} {escape(found.name[0].upper() + found.name[1:])}: {found.verdict}"
+    heading = f"{found.outcome.symbol} {escape(sentence_case(found.name))}: {found.verdict}"
     return f"<section><h3>{heading}</h3>{''.join(told)}<p>Lesson {found.lesson} explains it.</p></section>"
 
 
@@ -118,18 +118,17 @@ def _told(found: Finding) -> list[str]:
 
 
 def _bar(found: Finding) -> str:
-    """Return the margin as a bar from the limit: to the right what is left, to the left what is too much."""
+    """Return the margin as a bar from the limit: to the right, filled, what is left; to the left, open, what is too much."""
     margin = found.margin or 0.0
     share = max(-1.0, min(1.0, margin))
-    left, width = (150 + 150 * min(share, 0.0), 150 * abs(share))
+    left, width = (151 + 148 * min(share, 0.0), 148 * abs(share))
     words = f"{100 * share:.0f} % of the limit is left" if share >= 0 else f"{-100 * margin:.0f} % beyond the limit"
     if margin < -10:
         words = "far beyond the limit" if found.limit else "nothing at all is allowed here"
-    fill = "#3b7ea8" if share >= 0 else "url(#over)"
+    look = 'fill="#3b7ea8" stroke="#3b7ea8"' if share >= 0 else 'fill="none" stroke="#c0504d"'
     return (
         f'<svg width="300" height="16" role="img" aria-label="{words}">'
-        '<defs><pattern id="over" width="6" height="6" patternUnits="userSpaceOnUse"><path d="M0 6L6 0" stroke="#c0504d" stroke-width="3"/>'
-        f'</pattern></defs><rect x="{left:.0f}" width="{width:.0f}" height="16" fill="{fill}"/>'
+        f'<rect x="{left:.0f}" y="1" width="{width:.0f}" height="14" stroke-width="2" {look}/>'
         '<path d="M150 0V16" stroke="currentColor" stroke-width="2"/></svg>'
         f"<p>{words}</p>"
     )

@@ -1,4 +1,9 @@
-"""A verdict on a circuit before power is applied, a plan for first power, and a way to the fault when it fails."""
+"""A verdict on a circuit before power is applied, a plan for first power, and a way to the fault when it fails.
+
+Each finding has its sum beside it, in the letters and with the numbers that people at the bench would write.
+About one in four has a derivation, and a test holds the two together; taken from there, a sum would bring sympy along,
+which makes the command half as slow again, and would still need its words for what stands in for what.
+"""
 
 from labkit.reviews._design import Design, demo_design, read_design
 from labkit.reviews._diagnose import SYMPTOMS, Cause, Diagnosis, diagnose

@@ -16,9 +16,9 @@ from labkit.symbolic.derivation import Derivation
 from labkit.symbolic.notation import as_written, function_name, in_reading_order, letter_parts, relation_aloud
 from labkit.symbolic.solving import numbers_of
 from labkit.symbolic.symbols import Term, term_of
-from labkit.symbolic.text import sentence_case, unit_words
+from labkit.symbolic.text import unit_words
 from labkit.units import Quantity
-from labkit.writing import show
+from labkit.writing import sentence_case, show
 
 __all__ = ["SideBySide", "derivation_html", "formula", "side_by_side"]
 
@@ -29,7 +29,8 @@ font-family:"Cambria Math","STIX Two Math","Latin Modern Math","Noto Sans Math",
 .labkit-derivation .labkit-equation{margin:.5rem 0 .5rem 1.5rem;padding:.15rem 0;overflow:auto hidden}
 .labkit-derivation strong{white-space:nowrap}
 .labkit-derivation summary{cursor:pointer}
-.labkit-derivation th,.labkit-derivation td{text-align:left;padding:.15rem .8rem .15rem 0;vertical-align:top}
+.labkit-derivation th,.labkit-derivation td{text-align:left;vertical-align:top;padding:.15rem .8rem .15rem 0}
+.labkit-derivation tr>th[scope=row]{font-weight:normal}
 .labkit-derivation .labkit-result{border-left:4px solid currentColor;padding-left:.8rem}
 .labkit-beside{display:flex;flex-wrap:wrap;gap:2rem}.labkit-beside>*{flex:1 1 22rem}
 </style>"""
@@ -209,7 +210,7 @@ def _with_numbers(this: Derivation, numbers: Mapping[str, Quantity | str | float
 def _table(rows: tuple[Term, ...]) -> str:
     head = "".join(f'<th scope="col">{name}</th>' for name in ("Symbol", "Name", "Unit", "Meaning"))
     body = "".join(
-        f"<tr><td>{formula(row.symbol)}</td><td>{row.words}</td>"
+        f'<tr><td>{formula(row.symbol)}</td><th scope="row">{row.words}</th>'
         f"<td>{escape(unit_words(row))}</td><td>{escape(row.meaning)}</td></tr>"
         for row in rows
     )

@@ -6,22 +6,14 @@ from labkit.symbolic.derivation import Derivation
 from labkit.symbolic.notation import letter_parts, line, relation_aloud
 from labkit.symbolic.symbols import Term
 from labkit.units import coherent
+from labkit.writing import sentence_case
 
-__all__ = ["derivation_text", "sentence_case", "unit_words"]
+__all__ = ["derivation_text", "unit_words"]
 
 
 def unit_words(row: Term) -> str:
     """Return the unit of a row as people write it; the empty unit is said in words."""
     return coherent(row.unit).replace("**2", "²").replace("*", "·").replace("ohm", "Ω") or "no unit"
-
-
-def sentence_case(name: str) -> str:
-    """Return a name with its first letter large, and all others as they are.
-
-    >>> sentence_case("generator EMF")
-    'Generator EMF'
-    """
-    return name[:1].upper() + name[1:]
 
 
 def derivation_text(derivation: Derivation) -> str:
