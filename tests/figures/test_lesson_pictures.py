@@ -251,3 +251,52 @@ def test_something_else_in_the_place_of_a_result_is_named(function, kind, source
     """A slip that everybody makes: the sentence says what is wanted, and where that comes from."""
     with pytest.raises(PartError, match=f"{function.__name__}.*must be a {kind}; got .*{source}"):
         function(wrong)
+
+
+def test_a_held_motor_on_a_flat_battery_keeps_its_voltage_in_the_picture():
+    """At full duty the battery sags most: in each shorter pulse more is left, and none of it is cut off."""
+    chart = DutyChart()
+    for duty in (0, 10, 40, 100):
+        state = DutyState(
+            duty=Q_(duty, "percent"), load=HELD, battery_voltage=Q_(4.6, "V"), battery_resistance=Q_(2.5, "ohm")
+        )
+        chart.draw(duty_run(state))
+        assert max(chart.volts_line.get_ydata()) < chart.volts.get_ylim()[1], duty
+
+
+def test_no_current_is_a_plain_zero():
+    """An LED that blocks leaks a few zeptoamperes: picture and numbers say 0 A, as the sentence says none."""
+    chart = GeneratorChart()
+    picture = chart.draw(generator_run(GeneratorState(speed=Q_(-4000, "rpm"), load=LED)))
+    shown = {one.name: one.text() for one in picture.readings}
+
+    assert "no current flows" in picture.finding
+    assert (chart.amps_words.get_text(), shown["Current"], shown["Power in the load"]) == ("0 A", "0 A", "0 W")
+
+
+def _apart(chart, one, other):
+    renderer = chart.canvas.get_renderer()
+    return not one.get_window_extent(renderer).overlaps(other.get_window_extent(renderer))
+
+
+@pytest.mark.parametrize("time", ["1 ms", "10 ms"])
+def test_the_battery_makes_room_for_the_drain(time):
+    """When all is over the drain is at the battery's voltage: the words of both stand there and can be read."""
+    chart = SwitchOffChart()
+    state = SwitchOffState(
+        time=Q_(time), speed=Q_("0 rpm"), current=Q_("0.859 A"), battery_voltage=Q_("4.6 V")
+    )  # fmt: skip
+    chart.draw(switch_off_run(state))
+
+    assert chart.drain_label.get_text() == "drain 4.60 V"
+    assert _apart(chart, chart.supply_words, chart.drain_label)
+
+
+@pytest.mark.parametrize("amps", [0.11, 0.859, 1.74])
+def test_words_of_a_cool_transistor_stand_above_the_axis(amps):
+    """Where hardly any heat is made, its temperature is written over neither the axis' numbers nor another word."""
+    chart = DissipationChart()
+    chart.draw(dissipation_run(DissipationState(gate_voltage=Q_(10, "V"), current=Q_(amps, "A"))))
+
+    assert chart.balance_words.get_position()[1] >= 0
+    assert _apart(chart, chart.balance_words, chart.made_words)
