@@ -13,9 +13,10 @@ from labkit.bench._meters import METERS, Meter
 from labkit.bench._problem import Problem
 from labkit.bench._table import BenchTable
 from labkit.errors import BenchError
+from labkit.parts._fields import expect
 from labkit.units import Quantity, convertible
 
-__all__ = ["BenchRecord", "bench_record", "checked_meter", "expect_record"]
+__all__ = ["BenchRecord", "bench_record", "checked_meter"]
 
 _MOST_LISTED = 50
 #: In coherent SI; no meter on a bench reads more, and one over it is zero.
@@ -146,18 +147,6 @@ def _unlike(table: BenchTable, first: BenchTable, source: str, consequence: str)
     )  # fmt: skip
 
 
-def expect_record(value: object, where: str) -> None:
-    """Refuse what is no record of readings, such as the name of a file.
-
-    Raises
-    ------
-    BenchError
-    """
-    if not isinstance(value, BenchRecord):
-        name = where.partition(".")[0]
-        raise BenchError(f"{name} takes readings; got {repr(value)[:80]}. Read the file first: {name}(read_bench(…)).")
-
-
 def bench_record(
     *tables: BenchTable,
     source: str = "bench record",
@@ -204,8 +193,7 @@ def bench_record(
         known[METERS[name]] = checked_meter(Meter.from_text(meter) if isinstance(meter, str) else meter, METERS[name])
     usable: dict[str, list[BenchTable]] = {}
     for table in tables:
-        if not isinstance(table, BenchTable):
-            raise BenchError(f"bench_record takes tables; got {repr(table)[:80]}. Write BenchTable(kind=…, …).")
+        expect(table, BenchTable, "bench_record.tables")
         kept = _checked(table, source, listed)
         if kept is not None:
             usable.setdefault(table.kind, []).append(kept)

@@ -52,10 +52,7 @@ def practice_bench(
     [0.28, 0.84]
     """
     expect(motor, Motor, "practice_bench.motor")
-    if not isinstance(meter, Meter):
-        raise BenchError(
-            f"practice_bench.meter must be a Meter; got {meter!r}. Write Meter.from_text('0.5 % + 2 counts')."
-        )
+    expect(meter, Meter, "practice_bench.meter", "Write Meter.from_text('0.5 % + 2 counts').")
     if not isinstance(positions, int) or not 1 <= positions <= _MOST_POSITIONS:
         raise BenchError(f"practice_bench.positions must be 1 to {_MOST_POSITIONS}; got {positions!r}. Take six.")
     low, high = (float(magnitude(finite_quantity(one, "A", "practice_bench.currents"), "A")) for one in currents)

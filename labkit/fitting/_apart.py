@@ -10,10 +10,11 @@ import numpy as np
 from labkit._kernels.regression import Floats
 from labkit._kernels.regression_apart import Found, line_of, warming_of
 from labkit.bench import BenchRecord, BenchTable, Meter, procedures
-from labkit.bench._record import expect_record
 from labkit.errors import BenchError
 from labkit.fitting._disc import inertia_from_disc
 from labkit.fitting._table_fit import TableFit, beyond, constant_of
+from labkit.fitting._warm import READ_FIRST
+from labkit.parts._fields import expect
 from labkit.units import from_si
 from labkit.writing import show
 
@@ -166,11 +167,8 @@ def fit_table(table: BenchTable, record: BenchRecord) -> TableFit:
     >>> print(found["internal_resistance"].value.round(2))
     0.72 ohm
     """
-    if not isinstance(table, BenchTable):
-        raise BenchError(
-            f"fit_table takes a table; got {repr(table)[:80]}. Give one of a record's, or fit_tables(record)."
-        )
-    expect_record(record, "fit_table.record")
+    expect(table, BenchTable, "fit_table.table", "Give one of a record's .apart, or take fit_tables(record).")
+    expect(record, BenchRecord, "fit_table.record", READ_FIRST)
     law, meters = _law(table), record.meters
     against, measured = _prepared(table, law)
     first = law.fit(against, measured, np.zeros(len(table)))
@@ -255,7 +253,7 @@ def fit_tables(record: BenchRecord) -> tuple[TableFit, ...]:
     BenchError
         As ``fit_table``.
     """
-    expect_record(record, "fit_tables.record")
+    expect(record, BenchRecord, "fit_tables.record", READ_FIRST)
     found = [fit_table(table, record) for table in record.apart if table.kind in _LAWS]
     if any(trace.kind == "coast down with disc" for trace in record.traces):
         found.append(inertia_from_disc(record))

@@ -9,10 +9,11 @@ import numpy as np
 from labkit._kernels.regression import Floats
 from labkit._kernels.regression_traces import fit_two_coast_downs
 from labkit.bench import BenchRecord, BenchTable
-from labkit.bench._record import expect_record
 from labkit.errors import BenchError
 from labkit.fitting._table_fit import TableFit, constant_of, noted
 from labkit.fitting._trace_columns import trace_columns
+from labkit.fitting._warm import READ_FIRST
+from labkit.parts._fields import expect
 from labkit.units import from_si
 from labkit.writing import show
 
@@ -72,7 +73,7 @@ def inertia_from_disc(record: BenchRecord) -> TableFit:
     J·dω/dt = −F − c·ω and (J + ½·m·r²)·dω/dt = −F − c·ω: exact solutions, fitted together. The same friction is taken
     for both; a disc that rubs or is not centred breaks that.
     """
-    expect_record(record, "inertia_from_disc.record")
+    expect(record, BenchRecord, "inertia_from_disc.record", READ_FIRST)
     inertia, doubt = _disc(record)
     plain, slowed = (trace_columns(_trace(record, kind)) for kind in ("coast down", _WITH))
     found = fit_two_coast_downs(*plain, *slowed, disc=inertia)

@@ -13,7 +13,6 @@ from labkit._kernels.regression_coverage import replayed_freedom
 from labkit._kernels.regression_motor import CONSTANTS, GROUPS, POSITIONS, TABLE_COUNT, balances
 from labkit._kernels.regression_wild import standardized
 from labkit.bench import BenchRecord, Meter, bench_record
-from labkit.bench._record import expect_record
 from labkit.errors import BenchError
 from labkit.fitting._checks import faint, refuse_contradictions, unusual
 from labkit.fitting._design import STEADY, Design, design_of
@@ -21,7 +20,8 @@ from labkit.fitting._doubts import doubts, not_identified
 from labkit.fitting._next import next_reading
 from labkit.fitting._result import UNITS, MotorFit, Reading, ResidualSet
 from labkit.fitting._solve import Solved, meter_parts, solve
-from labkit.fitting._warm import warmth_of
+from labkit.fitting._warm import READ_FIRST, warmth_of
+from labkit.parts._fields import expect
 from labkit.units import Quantity, from_si
 
 __all__ = ["fit_motor"]
@@ -82,7 +82,7 @@ def fit_motor(
     >>> print(fit.value["resistance"].round(2))
     2.8 ohm
     """
-    expect_record(record, "fit_motor.record")
+    expect(record, BenchRecord, "fit_motor.record", READ_FIRST)
     given = {"voltmeter": voltmeter, "ammeter": ammeter, "tachometer": tachometer, "torque meter": torque_meter}
     meters = {name: meter for name, meter in given.items() if meter is not None}
     if meters:

@@ -13,11 +13,11 @@ from scipy.special import stdtrit
 from labkit._kernels.regression import Floats
 from labkit._kernels.spectrum import Comb, Lines, combs, lines_of, spectrum_of, wander_of
 from labkit.bench import BenchRecord
-from labkit.bench._record import expect_record
 from labkit.errors import BenchError
 from labkit.fitting._heard import HeardSpeed, OtherSpeed
 from labkit.fitting._recording import Recording, logged, read_sound
-from labkit.parts._fields import finite_quantity
+from labkit.fitting._warm import READ_FIRST
+from labkit.parts._fields import expect, finite_quantity
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["speed_from_log", "speed_from_ripple", "speed_from_sound"]
@@ -121,7 +121,7 @@ def speed_from_log(
 
     Parameters and errors as for ``speed_from_ripple``; a record without such a table is refused.
     """
-    expect_record(record, "speed_from_log.record")
+    expect(record, BenchRecord, "speed_from_log.record", READ_FIRST)
     table = next((table for table in record.apart if table.kind == "running current"), None)
     if table is None or table.time is None or table.current is None:
         raise BenchError(

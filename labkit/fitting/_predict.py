@@ -10,7 +10,7 @@ import numpy as np
 from labkit._kernels.regression import Covariance, Floats, propagate
 from labkit._kernels.steady import BrakesSI, MotorSI, run
 from labkit.errors import BenchError, PartError
-from labkit.fitting._result import UNITS, MotorFit
+from labkit.fitting._result import FIT_FIRST, UNITS, MotorFit
 from labkit.fitting._warm import warmth_of
 from labkit.parts import Load, Motor
 from labkit.parts._fields import expect, finite_quantity
@@ -69,11 +69,6 @@ class Agreement:
     deviations: float
     sentence: str
     reasons: tuple[str, ...]
-
-
-def _expect_fit(value: object, where: str) -> None:
-    if not isinstance(value, MotorFit):
-        raise PartError(where, "a MotorFit", repr(value)[:80], "Fit the readings first: fit_motor(read_bench(…)).")
 
 
 def _covariance(fit: MotorFit) -> Covariance:
@@ -157,7 +152,7 @@ def predict(fit: MotorFit, *, voltage: Quantity | str, load: Load | None = None)
     >>> print(band.value.to("rpm").round(-2))
     7300.0 revolutions_per_minute
     """
-    _expect_fit(fit, "predict.fit")
+    expect(fit, MotorFit, "predict.fit", FIT_FIRST)
     volts = float(magnitude(finite_quantity(voltage, "V", "predict.voltage"), "V"))
     if volts <= 0:
         raise BenchError(
@@ -250,7 +245,7 @@ def draw_motors(fit: MotorFit, *, count: int, seed: int) -> tuple[Motor, ...]:
     >>> len(draw_motors(fit_motor(bench_record(held, free)), count=5, seed=1))
     5
     """
-    _expect_fit(fit, "draw_motors.fit")
+    expect(fit, MotorFit, "draw_motors.fit", FIT_FIRST)
     for name, number in (("count", count), ("seed", seed)):
         if not isinstance(number, int) or isinstance(number, bool) or number < 0:
             raise PartError(f"draw_motors.{name}", "a whole number, 0 or more", repr(number), "Count from 0.")

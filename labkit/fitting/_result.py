@@ -14,8 +14,10 @@ from labkit.fitting._warm import warmth_of
 from labkit.parts import Motor
 from labkit.units import Quantity
 
-__all__ = ["UNITS", "MotorFit", "NextReading", "NotIdentified", "Reading", "ResidualSet"]
+__all__ = ["FIT_FIRST", "UNITS", "MotorFit", "NextReading", "NotIdentified", "Reading", "ResidualSet"]
 
+#: What to do where a fit is asked for and something else was given.
+FIT_FIRST = "Fit the readings first: fit_motor(read_bench('my-motor.csv'))."
 #: The constants in the order of the kernel and of the correlation matrix, under the names of ``Motor``.
 UNITS = {
     "resistance": "ohm",

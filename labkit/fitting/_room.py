@@ -10,10 +10,11 @@ from scipy.special import stdtrit
 
 from labkit._kernels.pooling import far_off, pool
 from labkit.bench import BenchRecord
-from labkit.bench._record import expect_record
 from labkit.errors import BenchError
 from labkit.fitting._motor import fit_motor
 from labkit.fitting._result import UNITS, MotorFit
+from labkit.fitting._warm import READ_FIRST
+from labkit.parts._fields import expect
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["RoomConstant", "RoomFit", "fit_room"]
@@ -101,7 +102,7 @@ def fit_room(records: Iterable[BenchRecord]) -> RoomFit:
             f"fit_room takes a list of records; got {repr(records)[:80]}. Write fit_room([read_bench(…), …])."
         )
     for record in records:
-        expect_record(record, "fit_room.records")
+        expect(record, BenchRecord, "fit_room.records", READ_FIRST)
         name = _own_name(record.source, {*fits, *unfit})
         try:
             fit = fit_motor(record)

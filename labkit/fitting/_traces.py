@@ -11,8 +11,9 @@ from scipy.special import stdtrit
 from labkit._kernels.regression_traces import TraceConstants, fit_coast_down, fit_rise
 from labkit.bench import BenchTable, Shunt
 from labkit.errors import BenchError, UnitError
-from labkit.fitting._result import UNITS, MotorFit
+from labkit.fitting._result import FIT_FIRST, UNITS, MotorFit
 from labkit.fitting._trace_columns import trace_columns
+from labkit.parts._fields import expect
 from labkit.units import Quantity, from_si, magnitude, parse_quantity
 
 __all__ = ["TraceFit", "fit_trace"]
@@ -114,12 +115,8 @@ def fit_trace(trace: BenchTable, fit: MotorFit) -> TraceFit:
     Exact solutions of the linear equations. A spin-up neglects the inductance: valid where L/R is small against τ.
     Successive samples are taken as independent.
     """
-    if not isinstance(trace, BenchTable):
-        raise BenchError(f"fit_trace takes a trace; got {repr(trace)[:80]}. Give one of a record's .traces.")
-    if not isinstance(fit, MotorFit):
-        raise BenchError(
-            f"fit_trace takes the fit of the steady readings; got {repr(fit)[:80]}. Write fit_motor(record)."
-        )
+    expect(trace, BenchTable, "fit_trace.trace", "Give one of a record's .traces.")
+    expect(fit, MotorFit, "fit_trace.fit", FIT_FIRST)
     if trace.kind not in _SOUGHT:
         raise BenchError(f"fit_trace.trace must be one of {', '.join(_SOUGHT)}; got {trace.kind}. Use fit_motor.")
     lacking = [name for name in _NEEDS[trace.kind] if name not in fit.value]

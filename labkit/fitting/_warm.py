@@ -5,11 +5,14 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from labkit.bench import BenchRecord, Problem
-from labkit.bench._record import expect_record
 from labkit.errors import UnitError
+from labkit.parts._fields import expect
 from labkit.units import magnitude, parse_quantity
 
-__all__ = ["Warmth", "warmth_of"]
+__all__ = ["READ_FIRST", "Warmth", "warmth_of"]
+
+#: What to do where readings are asked for and something else was given.
+READ_FIRST = "Read the file first: read_bench('my-motor.csv')."
 
 _NOTES = ("winding temperature", "room temperature", "ambient")
 _COPPER = 0.00393  # 1/K at 20 °C, standard annealed copper (IEC 60028)
@@ -31,7 +34,7 @@ def warmth_of(record: BenchRecord) -> Warmth:
     R(25 °C)/R(T) = (1 + α·5 K)/(1 + α·(T − 20 °C)), α = 0.00393/K at 20 °C (IEC 60028). The brushes' share of the
     resistance is taken as copper too.
     """
-    expect_record(record, "warmth_of.record")
+    expect(record, BenchRecord, "warmth_of.record", READ_FIRST)
     name = next((name for name in _NOTES if name in record.notes), None)
     if name is None:
         return Warmth(None, 1.0, None)

@@ -15,7 +15,7 @@ from labkit.errors import PartError, UnitError
 from labkit.parts._fields import finite_quantity
 from labkit.units import Q_, Quantity, coherent, from_si, in_unit
 
-__all__ = ["Given", "argument", "expect_one", "expect_result", "plain", "single", "wrap"]
+__all__ = ["Given", "argument", "expect_one", "plain", "single", "wrap"]
 
 #: What a public function takes for a quantity: itself, its text, or a bare number where that is right.
 Given = Quantity | str | float | NDArray[np.float64] | list[float]
@@ -85,12 +85,6 @@ def expect_one(given: Given | None, other: Given | None, names: tuple[str, str])
     if (given is None) == (other is None):
         got = None if given is None else "both"
         raise PartError(names[0], f"given, or else {names[1]}", got, "Give one of the two.")
-
-
-def expect_result(value: object, kind: type, where: str, maker: str) -> None:
-    """Refuse what is not the result that a calculation goes on from."""
-    if not isinstance(value, kind):
-        raise PartError(where, f"a {kind.__name__}", repr(value)[:80], f"Give what {maker}(…) returns.")
 
 
 def _requirement(unit: str, least: float, most: float, *, least_allowed: bool) -> str:

@@ -20,7 +20,6 @@ from labkit.simulation._crossing import (
     Seconds,
     Volts,
     argument,
-    expect_result,
     single,
     wrap,
 )
@@ -180,7 +179,7 @@ def board_supply(
     >>> print(board_supply(start, shares_lead=True).voltage.round(2))
     [6.0 4.82 5.71] volt
     """
-    expect_result(start, MotorStart, "board_supply.start", "motor_start")
+    expect(start, MotorStart, "board_supply.start", "Give what motor_start(…) returns.")
     seconds = np.asarray(magnitude(start.time, "s"))
     shift = np.asarray(magnitude(start.lead_drop, "V")) * (1.0 if shares_lead else 0.0)
     volts = np.asarray(magnitude(start.supply_voltage, "V")) - shift

@@ -10,7 +10,7 @@ from labkit._kernels.waveform import period_samples
 from labkit.errors import PartError
 from labkit.parts import Drive
 from labkit.parts._fields import expect
-from labkit.simulation._crossing import Amperes, Given, Seconds, Volts, expect_result, single, wrap
+from labkit.simulation._crossing import Amperes, Given, Seconds, Volts, single, wrap
 from labkit.simulation._loop import ambient_kelvins, chopper_loop
 from labkit.simulation.duty_control import PwmOperatingPoint
 from labkit.units import magnitude
@@ -67,7 +67,7 @@ def pwm_period(drive: Drive, point: PwmOperatingPoint, duty: Given, frequency: G
     2.63 volt 0.0 ampere
     """
     expect(drive, Drive, "pwm_period.drive")
-    expect_result(point, PwmOperatingPoint, "pwm_period.point", "pwm_operating_point")
+    expect(point, PwmOperatingPoint, "pwm_period.point", "Give what pwm_operating_point(…) returns.")
     if drive.diode is None:
         raise PartError("Drive.diode", "fitted for a freewheeling current", None, "Give a Diode.")
     if np.ndim(point.speed.magnitude):

@@ -95,7 +95,7 @@ def test_agreement_refuses_what_it_cannot_judge(fit):
 
 def test_a_file_that_was_not_read_is_no_bench():
     """The name of a file in the place of its readings is told what to write."""
-    with pytest.raises(BenchError, match=r"got 'my-motor.csv'\. Read the file first: fit_motor\(read_bench"):
+    with pytest.raises(PartError, match=r"fit_motor\.record .* got 'my-motor.csv'\. Read the file first: read_bench"):
         fit_motor("my-motor.csv")
 
 
