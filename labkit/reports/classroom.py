@@ -24,12 +24,14 @@ _STYLE = f"""
 {CHART_STYLE}
 @media screen {{ body {{ max-width: 76rem; }} }}
 p, ul {{ max-width: 60rem; }}
+.learners th[scope=row], .learners td:nth-of-type(1) {{ white-space: nowrap; }}
+@media print {{ .wide {{ overflow: visible; }} .questions table {{ font-size: 8.5pt; }} }}
 .signs td:not(:first-of-type) {{ letter-spacing: .3em; white-space: nowrap; }}
 """.strip()
 
 _HELP_RULE = (
     "Listed is who got fewer than half of the marks, gave more than one answer a sheet from one idea, left out more "
-    "than two questions a sheet, or took more than four tries at one."
+    "than two questions a sheet, or took more than four tries at one. What being late cost is not counted here."
 )
 
 
@@ -153,7 +155,7 @@ def _help(tally: ClassTally) -> Iterator[str]:
     rows = [
         (
             one.learner.learner,
-            f"{one.learner.mark:g} of {one.learner.out_of:g}",
+            f"{one.learner.earned:g} of {one.learner.out_of:g}",
             "; ".join([*one.reasons, *(f"{idea_words(idea)} behind {times} answers" for idea, times in one.ideas)]),
         )
         for one in tally.in_need()
@@ -161,7 +163,7 @@ def _help(tally: ClassTally) -> Iterator[str]:
     yield f"<p>{_HELP_RULE}</p>"
     if rows:
         caption = "Learners who need help, those with the fewest marks first"
-        yield table(caption, ("learner", "marks", "why"), rows[:MOST_LEARNERS])
+        yield f'<div class="learners">{table(caption, ("learner", "marks", "why"), rows[:MOST_LEARNERS])}</div>'
         if len(rows) > MOST_LEARNERS:
             yield f"<p>And {len(rows) - MOST_LEARNERS} more.</p>"
     else:
@@ -186,7 +188,7 @@ def _marks(tally: ClassTally) -> Iterator[str]:
     )
     headings = ("learner", "marks", *map(sheet_title, tally.sheets()))
     rows_of_marks = (_learner_row(one, tally) for one in learners[:MOST_LEARNERS])
-    yield f'<div class="signs">{table("Marks of each learner", headings, rows_of_marks)}</div>'
+    yield f'<div class="signs learners">{table("Marks of each learner", headings, rows_of_marks)}</div>'
     if len(learners) > MOST_LEARNERS:
         yield f"<p>And {len(learners) - MOST_LEARNERS} more, in marks.csv.</p>"
 

@@ -81,7 +81,7 @@ def question_part(tally: ClassTally) -> Iterator[str]:
         indices = () if numbered[0][1].number < FEW_FOR_FACILITY else _INDICES
         columns = (_QUESTION, *indices, *_OUTCOMES, *(_EFFORT if told else ()))
         rows = [tuple(column(place, one) for _, column in columns) for place, one in numbered]
-        yield table(caption, [heading for heading, _ in columns], rows)
+        yield f'<div class="questions">{table(caption, [heading for heading, _ in columns], rows)}</div>'
 
 
 def _facility(one: QuestionTally) -> str:
@@ -100,6 +100,11 @@ def _discrimination(one: QuestionTally) -> str:
     return f"{one.discrimination:.2f} ({low:.2f} to {high:.2f})".replace("-", "−")
 
 
+def _outcomes(one: QuestionTally) -> str:
+    counts = one.outcomes
+    return f"{counts['right']}, {counts['wrong'] + counts['refused']}, {counts['unanswered']}"
+
+
 def _commonest(one: QuestionTally) -> str:
     return "; ".join(f"{idea_words(idea)} ({times})" for idea, times in one.ideas.most_common(1))
 
@@ -114,15 +119,12 @@ _INDICES: tuple[_Column, ...] = (
     ("which means", lambda _, one: one.verdict),
 )
 _OUTCOMES: tuple[_Column, ...] = (
-    ("right", lambda _, one: str(one.outcomes["right"])),
-    ("wrong", lambda _, one: str(one.outcomes["wrong"] + one.outcomes["refused"])),
-    ("not answered", lambda _, one: str(one.outcomes["unanswered"])),
+    ("right, wrong, left out", lambda _, one: _outcomes(one)),
     ("commonest mistake", lambda _, one: _commonest(one)),
 )
 #: The same where the learners' notebooks told it.
 _EFFORT: tuple[_Column, ...] = (
-    ("tries, median", lambda _, one: _middle(one.tries)),
-    ("minutes, median", lambda _, one: _middle(one.minutes)),
+    ("tries, minutes (medians)", lambda _, one: f"{_middle(one.tries)}, {_middle(one.minutes)}"),
 )
 
 

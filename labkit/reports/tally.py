@@ -121,7 +121,9 @@ class LearnerTally:
 
     learner: str
     sheets: int = 0
+    #: What counts; and what it would be if nothing had been late.
     mark: float = 0.0
+    earned: float = 0.0
     out_of: float = 0.0
     unanswered: int = 0
     late: int = 0
@@ -139,6 +141,7 @@ class LearnerTally:
         """Count one sheet, and keep its signs if they will be shown."""
         self.sheets += 1
         self.mark += sheet.mark
+        self.earned += sum(answer.mark for answer in sheet.answers)
         self.out_of += sheet.out_of
         self.late += sheet.late
         self.own_due += sheet.due.own
@@ -153,6 +156,11 @@ class LearnerTally:
     def share(self) -> float:
         """The part of the marks that the learner got, from 0 to 1."""
         return self.mark / self.out_of if self.out_of else 0.0
+
+    @property
+    def earned_share(self) -> float:
+        """The part that it would be if nothing had been late: what the learner knows."""
+        return self.earned / self.out_of if self.out_of else 0.0
 
 
 def _sign(answer: MarkedAnswer) -> str:
@@ -209,7 +217,8 @@ class ClassTally:
         questions = self.questions.setdefault(sheet.sheet, {})
         total = sum(answer.mark for answer in sheet.answers)
         for answer in sheet.answers:
-            questions.setdefault(answer.question, QuestionTally(answer.question)).add(answer, total - answer.mark)
+            if not sheet.by:  # what a pair shares is one sheet, and tells of a question once
+                questions.setdefault(answer.question, QuestionTally(answer.question)).add(answer, total - answer.mark)
             if idea := answer.verdict.misconception or answer.verdict.slip:
                 self.ideas_at[idea] += idea not in learner.ideas
                 learner.ideas[idea] += 1
@@ -234,7 +243,7 @@ class ClassTally:
 
     def in_need(self) -> Iterator[Help]:
         """Give the learners who need help, those with the fewest marks first."""
-        for learner in sorted(self.learners.values(), key=lambda one: one.share):
+        for learner in sorted(self.learners.values(), key=lambda one: one.earned_share):
             ideas = tuple((idea, times) for idea, times in learner.ideas.most_common() if times > learner.sheets)
             reasons = tuple(_reasons(learner))
             if reasons or ideas:
@@ -242,7 +251,7 @@ class ClassTally:
 
 
 def _reasons(learner: LearnerTally) -> Iterator[str]:
-    if learner.share < 0.5:
+    if learner.earned_share < 0.5:
         yield "fewer than half of the marks"
     if learner.unanswered > 2 * learner.sheets:
         yield f"{learner.unanswered} not answered"

@@ -187,12 +187,32 @@ def test_it_names_who_needs_help_and_why() -> None:
     assert "Nothing handed in absent." in " ".join(words.split())
 
 
+def test_being_late_is_no_lack_of_understanding() -> None:
+    """Who knew all and was late has fewer marks, and is not listed among those who need help."""
+    answers = [_answer(f"Q{place}", "right") for place in range(4)]
+    tally = _tally(
+        _sheet("late", *answers, late=True, share=0.25),
+        _sheet("weak", *answers[:1], _answer("Q1", "wrong"), _answer("Q2", "wrong")),
+    )
+    assert [one.learner.learner for one in tally.in_need()] == ["weak"]
+    assert tally.learners["late"].mark == 1
+    assert "late: 25 % of its marks count" in class_page(tally)
+
+
+def test_what_a_pair_shares_tells_of_a_question_once() -> None:
+    """One sheet that counts for two is one in the sums over questions, and two learners' marks and ideas."""
+    wrong = _answer("A", "wrong", idea="M14")
+    tally = _tally(_sheet("amber", wrong), _sheet("opal", wrong, by="amber"))
+    assert tally.questions["generator-action"]["A"].number == 1
+    assert (len(tally.learners), tally.ideas_at["M14"]) == (2, 2)
+
+
 def test_tries_and_times_stand_where_notebooks_tell_them() -> None:
     """The median of tries and of minutes stands beside each question; where nothing is known it is left out."""
     told = class_page(_tally(*(_sheet(f"l-{n}", _answer("A", "right", tries=n, seconds=60 * n)) for n in (2, 3, 7))))
-    assert re.search(r"<th[^>]*>tries, median</th><th[^>]*>minutes, median</th>", told)
-    assert re.search(r"<td[^>]*>3</td><td[^>]*>3</td></tr>", told)
-    assert "tries, median" not in class_page(_tally(_sheet("l", _answer("A", "right"))))
+    assert re.search(r"<th[^>]*>tries, minutes \(medians\)</th>", told)
+    assert re.search(r"<td[^>]*>3, 3</td></tr>", told)
+    assert "minutes (medians)" not in class_page(_tally(_sheet("l", _answer("A", "right"))))
 
 
 def test_a_small_class_gets_no_column_that_says_nothing() -> None:
@@ -287,4 +307,6 @@ def test_a_page_printed_from_a_dark_screen(browser: Browser, tmp_path) -> None:
     view.emulate_media(media="print")
     assert view.evaluate(colour.format("body", "color")) == "rgb(0, 0, 0)"
     assert view.evaluate(colour.format("svg rect", "fill")) == "rgb(27, 94, 138)"
+    view.set_viewport_size({"width": 718, "height": 1000})  # A4 less a centimetre of margin on each side
+    assert view.evaluate("Math.max(...[...document.querySelectorAll('table')].map(t => t.offsetWidth))") <= 718 - 32
     context.close()
