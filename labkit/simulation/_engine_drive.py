@@ -11,7 +11,8 @@ import numpy as np
 from labkit._kernels.engine.circuit import DriveSI, LoopSI, SwitchSI
 from labkit._kernels.engine.readings import Bench, bench
 from labkit.parts import Bipolar, Drive, Mosfet
-from labkit.simulation._loop import ambient_kelvins, brakes, copper_factor, needed, refuse_early_breakdown
+from labkit.simulation._loop import ambient_kelvins, brakes, needed, refuse_early_breakdown
+from labkit.simulation._warmth import copper_factor
 from labkit.simulation.switch import gate_volts, saturation_current, switch_path
 from labkit.units import from_si, magnitude
 

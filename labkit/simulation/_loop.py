@@ -12,7 +12,8 @@ from labkit._kernels.chopper import ChopperSI
 from labkit._kernels.steady import BrakesSI, MotorSI
 from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Drive, Load, Motor, Supply
-from labkit.simulation.switch import ROOM, gate_volts, switch_path
+from labkit.simulation._warmth import copper_factor
+from labkit.simulation.switch import gate_volts, switch_path
 from labkit.units import magnitude
 
 __all__ = [
@@ -21,7 +22,6 @@ __all__ = [
     "brakes",
     "capacitor_share",
     "chopper_loop",
-    "copper_factor",
     "loads_array",
     "motor_record",
     "needed",
@@ -31,21 +31,6 @@ __all__ = [
 Floats: TypeAlias = NDArray[np.float64]
 #: One load, or an array of loads as a (nested) sequence.
 Loads: TypeAlias = Load | Sequence[Any]
-
-COPPER_20 = 0.00393  # 1/K at 20 °C, standard annealed copper (IEC 60028)
-COPPER_25 = COPPER_20 / (1.0 + COPPER_20 * 5.0)  # the same line, referred to 25 °C
-
-
-def copper_factor(kelvins: Floats) -> Floats:
-    """Return a copper winding's resistance over its value at 25 °C, at temperatures [K]."""
-    factor = np.asarray(1.0 + COPPER_25 * (kelvins - ROOM), dtype=np.float64)
-    if np.any(factor <= 0.0):
-        coldest = float(np.min(kelvins)) - 273.15
-        remedy = "So cold copper's straight line over temperature ends; -50 °C to 200 °C is its use."
-        raise PartError(
-            "winding temperature", "where copper's resistance is still positive", f"{coldest:g} degC", remedy
-        )
-    return factor
 
 
 def ambient_kelvins(drive: Drive) -> Floats:

@@ -24,7 +24,7 @@ from labkit.simulation._crossing import (
     wrap,
 )
 from labkit.simulation._loop import motor_record
-from labkit.simulation.switch import ROOM
+from labkit.simulation._warmth import ROOM
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = [

@@ -14,8 +14,9 @@ from labkit.parts import Bipolar, Diode, Drive, Mosfet
 from labkit.simulation._crossing import Amperes, Celsius, Given, Kelvins, Ohms, Watts, argument, wrap
 from labkit.simulation._loop import ambient_kelvins, brakes, needed
 from labkit.simulation._rooting import falling_root
+from labkit.simulation._warmth import ROOM
 from labkit.simulation.duty_control import pwm_floats
-from labkit.simulation.switch import ROOM, cold_resistance, gate_volts, warm_factor
+from labkit.simulation.switch import cold_resistance, gate_volts, warm_factor
 from labkit.units import magnitude
 
 __all__ = ["JunctionState", "junction_temperature"]

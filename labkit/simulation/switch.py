@@ -10,11 +10,10 @@ from labkit.errors import PartError
 from labkit.parts import Bipolar, Drive, Mosfet
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, argument, plain
+from labkit.simulation._warmth import ROOM, resistance_factor
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["gate_drive_voltage", "on_resistance", "saturation_current"]
-
-ROOM = 298.15  # K: the temperature that data sheets print resistances for
 
 
 def on_resistance(mosfet: Mosfet, gate_voltage: Given | None = None, temperature: Given = "25 degC") -> Quantity:
@@ -60,12 +59,9 @@ def on_resistance(mosfet: Mosfet, gate_voltage: Given | None = None, temperature
 
 def warm_factor(mosfet: Mosfet, kelvins: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return on-resistance over its value at 25 °C, at junction temperatures [K]."""
-    factor = 1.0 + magnitude(mosfet.resistance_temperature_coefficient, "1/kelvin") * (kelvins - ROOM)
-    if np.any(factor <= 0.0):
-        coldest = float(np.min(kelvins)) - 273.15
-        remedy = "So cold the straight line over temperature ends; -40 °C to 175 °C is its use."
-        raise PartError("temperature", "where the on-resistance is still positive", f"{coldest:g} degC", remedy)
-    return np.asarray(factor, dtype=np.float64)
+    growth = float(magnitude(mosfet.resistance_temperature_coefficient, "1/kelvin"))
+    use = "It is used from -40 °C to 175 °C."
+    return resistance_factor(kelvins, growth, ROOM, of="the on-resistance", use=use, where="temperature")
 
 
 def cold_resistance(mosfet: Mosfet, gate_voltage: NDArray[np.float64] | None) -> NDArray[np.float64]:
@@ -79,12 +75,7 @@ def cold_resistance(mosfet: Mosfet, gate_voltage: NDArray[np.float64] | None) ->
         raise PartError("gate_voltage", "given, since the on-resistance is a table", None, "Give the pin's high level.")
     volts, ohms = _rows(mosfet.on_resistance)
     if np.any(gate_voltage < volts[0]):
-        threshold = _threshold(mosfet, "below the on-resistance table")
-        if threshold >= volts[0]:
-            remedy = "A row below the threshold cannot be; read the sheet again."
-            raise PartError(
-                "Mosfet.threshold", f"below the table's first row, {volts[0]:g} V", mosfet.threshold, remedy
-            )
+        threshold = _below(_threshold(mosfet, "below the on-resistance table"), volts[0])
         volts, ohms = np.r_[threshold, volts], np.r_[np.inf, ohms]
     return triode_resistance(gate_voltage, volts, ohms)
 
@@ -99,6 +90,14 @@ def _threshold(mosfet: Mosfet, case: str) -> float:
         remedy = "Give the data sheet's V_GS(th), or an on-resistance at this gate voltage."
         raise PartError("Mosfet.threshold", f"known for a gate voltage {case}", None, remedy)
     return float(magnitude(mosfet.threshold, "V"))
+
+
+def _below(threshold: float, first: float) -> float:
+    """Return a threshold [V], refused where it is not below the first gate voltage of the on-resistance table."""
+    if threshold >= first:
+        remedy = "A row below the threshold cannot be; read the sheet again."
+        raise PartError("Mosfet.threshold", f"below the table's first row, {first:g} V", f"{threshold:g} V", remedy)
+    return threshold
 
 
 def saturation_current(mosfet: Mosfet, gate_voltage: Given) -> Quantity:
@@ -144,10 +143,7 @@ def _transconductance(mosfet: Mosfet, threshold: float) -> float:
         remedy = "Give it, or give the on-resistance as a table by gate voltage."
         raise PartError("Mosfet.transconductance", "known for this calculation", None, remedy)
     volts, ohms = _rows(mosfet.on_resistance)
-    if threshold >= volts[0]:
-        remedy = "A row below the threshold cannot be; read the sheet again."
-        raise PartError("Mosfet.threshold", f"below the table's first row, {volts[0]:g} V", mosfet.threshold, remedy)
-    return float(1.0 / (2.0 * ohms[0] * (volts[0] - threshold)))
+    return float(1.0 / (2.0 * ohms[0] * (volts[0] - _below(threshold, volts[0]))))
 
 
 def gate_drive_voltage(drive: Drive) -> Quantity:

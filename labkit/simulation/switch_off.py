@@ -13,7 +13,8 @@ from labkit.errors import NoSolutionError
 from labkit.parts import Drive
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Given, Joules, Seconds, Volts, argument, wrap
-from labkit.simulation._loop import ambient_kelvins, capacitor_share, copper_factor, needed
+from labkit.simulation._loop import ambient_kelvins, capacitor_share, needed
+from labkit.simulation._warmth import copper_factor
 from labkit.units import magnitude
 
 __all__ = ["OpenedLoop", "TurnOff", "opened_loop", "refuse_endless", "turn_off_transient"]

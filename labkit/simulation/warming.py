@@ -10,7 +10,8 @@ from labkit.parts import Mosfet
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, argument, plain, single
 from labkit.simulation._loop import needed
-from labkit.simulation.switch import ROOM, cold_resistance
+from labkit.simulation._warmth import ROOM
+from labkit.simulation.switch import cold_resistance
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["junction_warming"]

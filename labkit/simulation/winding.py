@@ -20,8 +20,8 @@ from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Motor
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Celsius, Given, Ohms, Watts, argument, expect_one, single, wrap
-from labkit.simulation._loop import COPPER_25, needed
-from labkit.simulation.switch import ROOM
+from labkit.simulation._loop import needed
+from labkit.simulation._warmth import COPPER_25, ROOM
 from labkit.units import Q_, Quantity, from_si, magnitude
 
 __all__ = [

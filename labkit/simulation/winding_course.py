@@ -22,8 +22,7 @@ from labkit.simulation._crossing import (
     single,
     wrap,
 )
-from labkit.simulation._loop import COPPER_25
-from labkit.simulation.switch import ROOM
+from labkit.simulation._warmth import COPPER_25, ROOM
 from labkit.simulation.winding import thermal_body
 from labkit.units import magnitude
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from labkit.errors import NoSolutionError, PartError
 from labkit.simulation._crossing import Given, argument, plain, single
-from labkit.simulation._loop import COPPER_20
+from labkit.simulation._warmth import COPPER_20, resistance_factor
 from labkit.units import Q_, Quantity, from_si
 
 __all__ = [
@@ -193,12 +193,8 @@ def resistance_at(
 def _factor(
     kelvins: NDArray[np.float64], coefficient: NDArray[np.float64] | float, printed_for: NDArray[np.float64] | float
 ) -> NDArray[np.float64]:
-    factor = np.asarray(1.0 + coefficient * (kelvins - printed_for), dtype=np.float64)
-    if np.any(factor <= 0.0):
-        coldest = float(np.min(kelvins)) - 273.15
-        remedy = "So cold the straight line over temperature ends. Check the coefficient and the temperature."
-        raise PartError("temperature", "where the resistance is still positive", f"{coldest:g} degC", remedy)
-    return factor
+    use = "Check the coefficient and the temperature."
+    return resistance_factor(kelvins, coefficient, printed_for, of="the resistance", use=use, where="temperature")
 
 
 def zero_resistance_temperature(
