@@ -16,6 +16,7 @@ from labkit.sheets.carried import carried_questions
 from labkit.sheets.classlist import Learner, file_name
 from labkit.sheets.opening import open_sheet, personal_sheet
 from labkit.sheets.sheet import Sheet
+from labkit.sheets.whole import whole_file
 
 __all__ = ["practice_notebook", "sheet_notebook", "sheet_opening", "write_practice_sheets", "write_sheets"]
 
@@ -23,7 +24,8 @@ _HOW = """\
 - Each time that you open this sheet, run its first cell: click into it, and press Shift and Enter.
 - Then type an answer between its quotation marks, and run that cell.
   Left empty, it shows the question.
-- Answer as you would write it on paper, with the unit: `"470 mA"`, `"0,47 A"`, `"22 mohm"`.
+- Answer as you would write it on paper, with the unit: `"472 mA"`, `"0,472 A"`, `"22.5 mohm"`.
+  Keep three figures to the end.
   A duty or an efficiency is a bare number.
 - Of a choice give the letter, and the number of the reason where it asks for one.
 - A formula is written as on paper too: `"V²/R"`, `"V^2/R"`.
@@ -103,7 +105,8 @@ def _written(path: Path, text: str) -> Path:
     if path.exists() and path.read_bytes() != text.encode():
         msg = f"{path} exists and is another file. Name an empty folder, so that nobody's work is lost."
         raise SheetError(msg)
-    path.write_bytes(text.encode())
+    with whole_file(path) as file:
+        file.write(text)
     return path
 
 
