@@ -26,6 +26,7 @@ from labkit.sheets import Sheet, personal_sheet, sheet_opening
 __all__ = ["Job", "judge_run"]
 
 _ONLY_FIRST = "It drew new numbers, which count on practice sheets alone: it was judged by its first ones."
+_LATEST = 9  #: attempts after the first that are judged: a sheet that names them all must not hold up the others
 _FAULTS_TOLD = 3
 _SHOWN = 1_000  #: letters of an answer that are kept: a table of readings is one
 
@@ -117,7 +118,7 @@ def judge_run(job: Job, run: Run, *, due: Due = NO_DUE, late_share: float = 1.0)
 
 
 def _last_answers(job: Job, run: Run) -> tuple[dict[int, dict[str, Any]], int]:
-    """Return by attempt the last answer to each question, and how many were to no question of the sheet.
+    """Return by attempt, the first and the latest, the last answer to each question, and how many were to no question.
 
     Cells may stand in another order than they were run in: the attempt that a saved output names is asked too.
     """
@@ -132,7 +133,8 @@ def _last_answers(job: Job, run: Run) -> tuple[dict[int, dict[str, Any]], int]:
             answers.setdefault(1 if job.sheet.assessed else run.attempts.get(place, 1), {})[title] = answer
     for title in () if job.sheet.assessed else job.attempts.keys() & last.keys():
         answers.setdefault(job.attempts[title], {}).setdefault(title, last[title])
-    return answers, stray
+    judged = sorted(answers)
+    return {attempt: answers[attempt] for attempt in [1, *judged[1:][-_LATEST:]]}, stray
 
 
 def _best_of_each(job: Job, run: Run, answers: Mapping[int, Mapping[str, Any]]) -> Iterator[MarkedAnswer]:

@@ -11,9 +11,14 @@ from typing import Any
 import pytest
 
 from labkit.marking import Allowance, Marking, mark_folder
+from labkit.marking.answers import Run
+from labkit.marking.collecting import HandIn
+from labkit.marking.judging import Job, judge_run
+from labkit.marking.notebooks import Claims, ReturnedNotebook
+from labkit.marking.owners import Owner
 from labkit.problems import draw, plan
 from labkit.reports.marks import MarkedSheet
-from labkit.sheets import Sheet, personal_sheet, sheet_notebook
+from labkit.sheets import Learner, Sheet, personal_sheet, sheet_notebook
 
 AGAIN = "sheet = sheet.again()"
 BANK = "2026-11"  # eight questions
@@ -162,3 +167,21 @@ def test_it_is_said_which_numbers_counted(marked: dict[str, MarkedSheet]) -> Non
     }
     for learner in ("assessed", "stripped", "borrowed"):
         assert "It drew new numbers, which count on practice sheets alone" in " ".join(marked[learner].remarks())
+
+
+@pytest.mark.parametrize(("right", "counts"), [(1, True), (3, False), (11, False), (12, True), (20, True)])
+def test_a_sheet_that_names_all_attempts(classroom: Any, right: int, counts: bool) -> None:
+    """Of twenty attempts the first and the nine latest are judged, so that no sheet holds up the others."""
+    own = classroom.sheet("amber-17")
+    claims = Claims(learner="amber-17", sheet=own.name, bank=BANK, retries=own.retries)
+    notebook = ReturnedNotebook(cells=(), metadata=claims, code=Claims(), opens=False)
+    owner = Owner(learner=Learner("amber-17", "tuesday"), sheet=own.name, bank=BANK)
+    job = Job.of(HandIn(path="a.ipynb"), "", notebook, owner, key=classroom.key)
+    title = own.titles[0]
+    sheet = own if right == 1 else _numbers("amber-17", right)
+    said = {attempt: classroom._right(sheet, title) if attempt == right else "99999 V" for attempt in range(1, 21)}
+    run = Run(
+        answers=tuple((own.name, title, answer) for answer in said.values()),
+        attempts={place: attempt for place, attempt in enumerate(said) if attempt > 1},
+    )
+    assert judge_run(job, run).mark == counts
