@@ -7,6 +7,7 @@ import pickle
 import pytest
 
 from labkit.checks import Lesson, Misconception, Mistake, Numbers, Option, Question, judge, read_answer
+from labkit.checks.slips import slip_between
 from labkit.units import Q_
 
 pytestmark = pytest.mark.core
@@ -114,6 +115,13 @@ def test_a_comment_uses_the_learners_own_number_and_not_the_right_one():
 
     assert "45,3 V" in text
     assert "4.7" not in text
+
+
+@pytest.mark.parametrize(("right", "given"), [(1.164, 1.08), (1.1, 1.2), (0.95, 1.05)])
+def test_near_one_a_number_is_not_called_a_square_or_an_inverse(right, given):
+    """Worked by hand: √1.164 is 1.08, 1.1² is 1.21, 1/0.95 is 1.05; all of them are as near as a rounded step is."""
+    assert slip_between(given, right, window=0.02, turning=False) is None
+    assert slip_between(3 * right * 3 * right, 3 * right, window=0.02, turning=False).name == "forgotten square"
 
 
 @pytest.mark.parametrize(
