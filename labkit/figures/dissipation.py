@@ -158,7 +158,7 @@ class DissipationChart(Chart):
             self.heat.set_yticks(range(3), labels=list(run.heat))
         for place, (bar, words, loss) in enumerate(zip(self.bars, self.bar_words, run.heat.values(), strict=True)):
             bar.set_width(watts[place])
-            write(words, watts[place] + 0.02 * top, place, show(loss, digits=2))
+            write(words, watts[place] + 0.02 * top, place, show(loss))
 
 
 def finding(run: DissipationRun) -> str:

@@ -157,7 +157,7 @@ class DutyChart(Chart):
         self.limits(self.heat, x=(0, top))
         for place, (bar, words, size) in enumerate(zip(self.bars, self.bar_words, watts, strict=True)):
             bar.set_width(size)
-            write(words, size + 0.02 * top, place, show(heat[place], digits=2))
+            write(words, size + 0.02 * top, place, show(heat[place]))
 
     def _move_speeds(self, run: DutyRun) -> None:
         duty, speed = run.sweep_duty.m_as("percent"), run.sweep.speed.m_as("rpm")

@@ -140,7 +140,7 @@ class PinChart(Chart):
         self.limits(axes, x=(0, right))
         for place, (bar, text, length) in enumerate(zip(bars, words, lengths, strict=True)):
             bar.set_width(length)
-            write(text, length + 0.02 * right, place, show(sizes[place], digits=2))
+            write(text, length + 0.02 * right, place, show(sizes[place]))
 
 
 def divided(run: PinRun) -> tuple[Quantity, Quantity]:

@@ -19,6 +19,7 @@ from labkit.figures.schematic_parts import (
     TOP,
     Places,
     draw,
+    ends_of,
     motor_centre,
     places_in,
 )
@@ -153,10 +154,11 @@ def _subject(drive: Drive, mark: str) -> str:
     else:
         way = ", the wrong way round" if build.diode_reversed else ""
         diode = f"a diode {build.diode_place.value}{way}"
+    ends = ends_of(drive.switch)
     extras = [
         ("no pull-down", drive.pull_down is None),
         ("no common ground", not build.common_ground),
-        ("drain and source swapped", build.drain_source_swapped),
+        (f"{ends[0]} and {ends[1]} swapped", build.drain_source_swapped),
     ]
     said = "".join(f", {words}" for words, is_so in extras if is_so)
     return (

@@ -72,6 +72,9 @@ def _closed(drive: Drive, given: Quantity | None) -> Flow:
         why = "Drain and source are swapped: the body diode" if _swapped(drive) else "The diode across the transistor"
         words = f"{why} conducts, and {show(amps)} flows whatever the pin does. The motor never stops."
         return Flow(loop="motor", current=amps, finding=words)
+    if not amps.magnitude:
+        words = "The pin is high, but the transistor stays off" if given is None else "The switch is closed"
+        return Flow(loop="", finding=f"{words}: no current flows.")
     way = "transistor and motor" if build.side is Side.HIGH else "motor and transistor"
     words = f"The switch is closed: {show(amps)} flows from the supply's + through {way}, and back to its −."
     if build.side is Side.HIGH:

@@ -22,6 +22,7 @@ __all__ = [
     "TOP",
     "Places",
     "draw",
+    "ends_of",
     "motor_centre",
     "places_in",
 ]
@@ -129,11 +130,11 @@ def _draw_motor(sketch: Sketch, drive: Drive, top: float, bottom: float, column:
     sketch.words((column - 0.75, centre), f"motor\n{values}", side="right")
     capacitor = drive.build.motor_capacitor
     if capacitor is not None:
-        across = column + 1.15
+        across = column + 1.0
         sketch.wire((column, top), (across, top))
         sketch.between("Capacitor", (across, top), (across, bottom))
         sketch.wire((column, bottom), (across, bottom))
-        sketch.words((across + 0.35, centre), show(capacitor), fontsize=7)
+        sketch.words((across + 0.3, centre), show(capacitor), fontsize=7)
 
 
 def _draw_diode(sketch: Sketch, drive: Drive, top: float, bottom: float, column: float = DIODE) -> None:
@@ -157,13 +158,13 @@ def _draw_switch(sketch: Sketch, drive: Drive, places: Places) -> None:
     """Draw the transistor; swapped, with the end that belongs below at the top."""
     (top, bottom), at = places.switch, (MOTOR, places.drain)
     swapped = drive.build.drain_source_swapped
+    ends = ends_of(drive.switch)
+    first = ends[1] if swapped else ends[0]
     if isinstance(drive.switch, Mosfet):
-        ends, name = ("drain", "source", "gate"), f"MOSFET\n{_on_resistance(drive)}"
-        first = ends[1] if swapped else ends[0]
+        name = f"MOSFET\n{_on_resistance(drive.switch, drive.pin.high_level)}"
         lie = sketch.transistor("NMos", first, at, scale=1.5, flip=swapped, diode=True)
     else:
-        ends, name = ("collector", "emitter", "base"), f"bipolar\n{show(drive.switch.saturation_voltage)} when on"
-        first = ends[1] if swapped else ends[0]
+        name = f"bipolar\n{show(drive.switch.saturation_voltage)} when on"
         lie = sketch.transistor("BjtNpn", first, at, scale=1.6, flip=swapped, circle=True)
     if swapped:
         name = f"{name}\n{ends[0]} and {ends[1]} swapped"
@@ -171,16 +172,20 @@ def _draw_switch(sketch: Sketch, drive: Drive, places: Places) -> None:
     sketch.wire((MOTOR, top), at)
     sketch.wire(tuple(lower), (MOTOR, bottom))
     sketch.wire((GATE, places.gate), (control[0], places.gate), tuple(control))
-    sketch.words((5.75, places.gate + 0.75), name, side="right", va="bottom")
+    sketch.words((5.75, max(places.gate + 0.75, control[1] + 0.15)), name, side="right", va="bottom")
 
 
-def _on_resistance(drive: Drive) -> str:
+def ends_of(switch: Mosfet | Bipolar) -> tuple[str, str, str]:
+    """Return what a transistor's legs are called: the one that belongs above, the one below, and what commands it."""
+    return ("drain", "source", "gate") if isinstance(switch, Mosfet) else ("collector", "emitter", "base")
+
+
+def _on_resistance(switch: Mosfet, level: Quantity) -> str:
     """Return what a MOSFET has when on: its one resistance, or the row of its table at or below the pin's level."""
-    assert isinstance(drive.switch, Mosfet)  # noqa: S101 (the caller has looked)
-    given: Any = drive.switch.on_resistance
+    given: Any = switch.on_resistance
     if not isinstance(given, tuple):
         return show(given)
-    below = [row for row in given if row[0] <= drive.pin.high_level]
+    below = [row for row in given if row[0] <= level]
     volts, ohms = below[-1] if below else given[0]
     return f"{show(ohms)} at {show(volts)}"
 

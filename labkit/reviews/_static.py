@@ -74,6 +74,9 @@ def circuit_of(drive: Drive) -> Circuit:
 
 def readings(circuit: Circuit) -> dict[str, float]:
     """Return what each of ``READINGS`` would show, as floats in coherent SI."""
+    if circuit.high_side and circuit.gate_on and not isinstance(circuit.drive.switch, Mosfet):
+        # its base rises with the emitter until it takes next to no current from the pin
+        circuit = dataclasses.replace(circuit, gate_on=size(circuit.drive.pin.high_level, "V"))
     on, off = _state(circuit, circuit.gate_on), _state(circuit, circuit.gate_off)
     to_air = circuit.drive.switch.junction_to_ambient
     return {

@@ -300,3 +300,20 @@ def test_words_of_a_cool_transistor_stand_above_the_axis(amps):
 
     assert chart.balance_words.get_position()[1] >= 0
     assert _apart(chart, chart.balance_words, chart.made_words)
+
+
+@pytest.mark.parametrize(
+    ("chart", "run"), [(DutyChart, DUTY), (DissipationChart, DISSIPATION), (PinChart, pin_run(PinState()))]
+)
+def test_bars_and_sentence_say_the_same_number(chart, run):
+    """No bar says 290 mW where the sentence below says 289 mW: what both tell is told with the same figures."""
+    drawn = chart()
+    finding = drawn.draw(run).finding
+    bars = {
+        word.get_text() for axes in drawn.figure.axes for word in axes.texts if re.search(r"\d m?W$", word.get_text())
+    }
+    told = set(re.findall(r"[\d.]+ m?W", finding))
+
+    assert bars
+    assert told
+    assert told <= bars

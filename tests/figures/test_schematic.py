@@ -280,3 +280,22 @@ def test_the_ring_is_round_the_motor_also_below_its_leads(monkeypatch, leads):
     ((x, top), (_, bottom)) = motors[0]
 
     assert rings[0][0] == pytest.approx((x, (top + bottom) / 2))
+
+
+def test_a_transistor_that_the_pin_does_not_turn_on_is_no_closed_switch():
+    """A threshold of 4 V at 3.3 V: no arrow is drawn for 0 A, and the words say why."""
+    picture = schematic(changed(switch=dataclasses.replace(TUNNEL.switch, on_resistance="50 mohm", threshold="4 V",
+                                                           transconductance="6 A/V**2")))  # fmt: skip
+
+    assert not any("arrow" in reading.name for reading in picture.readings)
+    assert "stays off" in picture.finding
+    assert "closed" not in picture.finding
+
+
+@pytest.mark.parametrize(
+    ("switch", "words"),
+    [(TUNNEL.switch, "drain and source swapped"), (Bipolar(base_resistor="330 ohm"), "collector and emitter swapped")],
+)
+def test_swapped_legs_are_called_by_their_names(switch, words):
+    """A bipolar transistor has no drain."""
+    assert words in schematic(changed(switch=switch, build=Build(drain_source_swapped=True))).alt

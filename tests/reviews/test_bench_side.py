@@ -226,3 +226,13 @@ def test_names_that_are_no_names_are_refused():
         generic_part(None)
     with pytest.raises(DesignError, match="takes the name of a file; got None"):
         read_design(None)
+
+
+def test_a_bipolar_transistor_above_the_motor_lifts_its_base_with_it():
+    """From 3.3 V at the pin 0.7 V are lost at the base: 2.6 V less the source's and leads' part reach the motor."""
+    drive = dataclasses.replace(SOUND, switch=Bipolar(base_resistor="330 ohm"))
+    told = readings(dataclasses.replace(circuit_of(drive), high_side=True))
+
+    assert told["gate_on"] == pytest.approx(3.3)
+    assert told["motor_on"] == pytest.approx(2.6, abs=0.1)
+    assert told["motor_off"] == 0
