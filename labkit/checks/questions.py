@@ -274,17 +274,17 @@ class Question:
         if self.measured:
             return (
                 "agrees with a fit of the readings within both expanded uncertainties, "
-                f"the stated one at most {self.measured.cap:.0%} of the value"
+                f"the stated one at most {100 * self.measured.cap:.0f} % of the value"
             )
-        if self.plot:
-            return "within one small division of the axis that is read"
-        if self.answer and not self.symbols:
-            within = f"within {100 * self.tolerance:.2g} % of the answer from the learner's own numbers"
-            return within + (f", or within {self.allowance:g} in SI units" if self.allowance else "")
+        if self.kind == "number":
+            apart = show(from_coherent(self.allowance, "kelvin" if self.unit == "°C" else self.unit), digits=2)
+            near = [f"{100 * self.tolerance:.2g} %"] * bool(self.tolerance) + [apart] * bool(self.allowance)
+            return f"within {' or '.join(near)} of the answer from the learner's own numbers"
         return {
             "choice": "the option that is right" + (" and its reason, half each" if self.reasons else ""),
             "formula": "the same as the right formula for all sizes that its letters can have",
             "design": "no finding of the review is exceeded",
+            "plot": "within one small division of the axis that is read",
         }[self.kind]
 
 
