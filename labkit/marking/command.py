@@ -42,6 +42,8 @@ def unusable(options: argparse.Namespace) -> str:
     for name, wanted in (("folder", "a folder"), ("class_list", "--class-list"), ("key", "--key")):
         if getattr(options, name) is None:
             return f"labkit mark needs {wanted}. See: labkit mark --help"
+    if options.folder.is_file() and not options.out:
+        return "labkit mark needs --out for one file alone: name the folder of the marks that it belongs to."
     return next(_unusable_values(options), "")
 
 
@@ -168,7 +170,7 @@ def _correct(register: Register, given: Sequence[str], tell: Tell) -> None:
     learner, sheet, question, mark, reason = given
     back = mark.strip().casefold() == "rule"
     try:
-        number = None if back else float(mark)
+        number = None if back else float(mark.replace(",", "."))
     except ValueError:
         raise MarkingError(f"mark must be a number, or 'rule' to take a correction back; got {mark!r}.") from None
     register.correct(learner=learner, sheet=sheet, question=question, mark=number, reason=reason)

@@ -121,6 +121,7 @@ def mark_folder(folder: Path, out: Path, marking: Marking, *, progress: Progress
             isolation="bubblewrap" if marking.isolated else "limits only",
             seconds=marking.allowance.seconds,
             learners=marking.learners,
+            whole=folder.is_dir(),
         )
         marker = _Marker(register, marking)
         marked = _mark_all(folder, marker, run_many, progress)

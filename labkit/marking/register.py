@@ -89,7 +89,9 @@ class Register:
 
     # --- marking ---
 
-    def begin(self, *, labkit: str, isolation: str, seconds: float, learners: Iterable[Learner] = ()) -> None:
+    def begin(
+        self, *, labkit: str, isolation: str, seconds: float, learners: Iterable[Learner] = (), whole: bool = True
+    ) -> None:
         """Begin a run: what is entered from now on belongs to it; unread files and the last class list are forgotten.
 
         Parameters
@@ -102,9 +104,12 @@ class Register:
             What a sheet may take.
         learners : iterable of Learner
             The class list.
+        whole : bool
+            False when it is about one file alone: what could not be read of the others stays.
         """
         with self._at_once():
-            self._db.execute("DELETE FROM unread")
+            if whole:
+                self._db.execute("DELETE FROM unread")
             self._db.execute("DELETE FROM learner")
             self._db.executemany("INSERT INTO learner VALUES (?, ?, ?)", (learner[:3] for learner in learners))
             self._run = self._insert("run", begun=_now(), labkit=labkit, isolation=isolation, seconds=seconds)
@@ -135,6 +140,7 @@ class Register:
         with self._at_once():
             if not again and self.has(sheet.path, sheet.digest):
                 return
+            self._db.execute("DELETE FROM unread WHERE path = ?", (sheet.path,))
             generation = self._db.execute(
                 "SELECT coalesce(max(generation), 0) + 1 FROM hand_in WHERE path = ? AND digest = ?",
                 (sheet.path, sheet.digest),

@@ -94,9 +94,9 @@ def test_marks_are_exported(marked: Path, tmp_path: Path, capsys: pytest.Capture
 def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """A mark set by hand is in the table and on the page; an erased learner is in neither, and the others stay."""
     out = marked / "returned-marks"
-    correct = ["generator-action", "Generator EMF at this speed", "1", "Answered on paper."]
+    correct = ["generator-action", "Generator EMF at this speed", "0,5", "Answered on paper."]
     assert main(["mark", "--out", str(out), "--correct", "jade-2", *correct]) == 0
-    assert f"jade-2,generator-action,1,{QUESTIONS}" in (out / "marks.csv").read_text()
+    assert f"jade-2,generator-action,0.5,{QUESTIONS}" in (out / "marks.csv").read_text()
     assert "Answered on paper." in (out / "comments" / "jade-2.html").read_text()
     (out / ".answers.csv.draft-99").write_text("amber-17, left by a run that was killed")
     assert main(["mark", "--out", str(out), "--erase", "amber-17"]) == 0
@@ -112,6 +112,21 @@ def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture
     assert f"jade-2,generator-action,0,{QUESTIONS}" in (out / "marks.csv").read_text()
     assert main(["mark", "--out", str(out), "--correct", "jade-2", "generator-action", "No such", "1", "x"]) == 1
     assert "No answer of jade-2" in capsys.readouterr().err
+
+
+def test_one_file_alone(marked: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """One file is marked into marks that are named, which keep what they say of all others; none are made beside it."""
+    files = ["--class-list", str(marked / "class.csv"), "--key", str(marked / "key")]
+    sheet = marked / "returned" / "generator-action-jade-2.ipynb"
+    assert main(["mark", str(sheet), *files]) == 2
+    assert "needs --out" in capsys.readouterr().err
+    assert main(["mark", str(sheet), *files, "--out", str(marked / "returned-marks"), "--again"]) == 0
+    assert (marked / "returned-marks" / "not-marked.csv").read_text() == "file,reason\nnotes.txt,it is no notebook\n"
+    (marked / "returned" / "notes.txt").write_text(sheet.read_text())
+    again = [*files, "--out", str(marked / "returned-marks")]
+    assert main(["mark", str(marked / "returned" / "notes.txt"), *again]) == 0
+    assert (marked / "returned-marks" / "not-marked.csv").read_text() == "file,reason\n"
+    (marked / "returned" / "notes.txt").write_text("no notebook")
 
 
 def test_sheets_into_a_file_is_refused_plainly(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
