@@ -10,6 +10,7 @@ from typing import Any
 
 from IPython.core.formatters import DisplayFormatter
 
+from labkit.checks import Question
 from labkit.display import teach
 from labkit.errors import HandoutError
 from labkit.figures import Picture, image_html, numbers_html
@@ -101,11 +102,22 @@ def _working(panel: Panel[Any]) -> str:
 def _question(asked: Asked, *, teacher: bool) -> str:
     wording = _lines(asked.verdict.comment.splitlines())
     heading = "" if asked.titled else f"<p><strong>{escape(asked.question.title)}</strong></p>"
-    answer = "Ring one letter." if asked.question.options else f"Answer, with its unit: {BLANK}"
-    put = f"{heading}{wording}{asked.verdict.picture}<p>{answer}</p>"
+    put = f"{heading}{wording}{asked.verdict.picture}<p>{_blank(asked.question)}</p>"
     if teacher:
         put += f'<div class="answer"><p><strong>Answer</strong></p>{_lines(_worked(asked))}</div>'
     return f'<section class="ask" aria-label="Question">{put}</section>'
+
+
+def _blank(question: Question) -> str:
+    """Return where an answer of this kind is written."""
+    if question.options:
+        return "Ring one letter and one number." if question.reasons else "Ring one letter."
+    if question.parts:
+        return "<br>".join(f"{escape(name)}: {BLANK}" for name in question.parts.names)
+    if question.symbols:
+        return f"Formula: {BLANK}"
+    unit = ", with its ± and its unit" if question.measured else ", with its unit" if question.unit else ""
+    return f"Answer{unit}: {BLANK}"
 
 
 def _worked(asked: Asked) -> Sequence[str]:

@@ -128,6 +128,17 @@ def test_a_sheet_has_its_numbers_and_questions_and_not_how_to_run_cells(sheet):
     assert "Run the cell" not in text
     written = [question for question in plan("generator-action").questions if not question.options]
     assert text.count("a blank to write in") == len(written)
+    assert text.count("Formula: (a blank to write in)") == 1
+
+
+def test_parts_readings_and_reasons_have_blanks_of_their_own():
+    """A choice a line for parts; a ± where a result is measured; a number beside the letter where a reason counts."""
+    parts, measured, reasons = (words(handouts(find_notebook(n, sheet=True))[0].html) for n in ("5", "10", "9"))
+
+    for name in ("transistor", "gate resistor", "pull-down", "diode"):
+        assert f"{name}: (a blank to write in)" in parts
+    assert measured.count("with its ± and its unit: (a blank to write in)") == 2
+    assert reasons.count("Ring one letter and one number.") == 1
 
 
 def test_the_teachers_sheet_has_the_numbers_of_that_sheet(sheet):
