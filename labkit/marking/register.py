@@ -11,19 +11,17 @@ Those whom the class list puts into one pair share their files: what one of them
 
 from __future__ import annotations
 
-import json
 import sqlite3
-import zlib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import Any, Self
 
-from labkit.checks import Verdict
 from labkit.errors import MarkingError
+from labkit.marking.rows import answer_row, marked_sheet, sheet_row
 from labkit.marking.schema import ANSWERS, COUNTED, MISSING, SCHEMA, prepare
-from labkit.reports.marks import Due, MarkedAnswer, MarkedSheet, MarkingRun
+from labkit.reports.marks import MarkedSheet
 from labkit.sheets import Learner
 from labkit.sheets.classlist import plain_name
 
@@ -73,19 +71,25 @@ class Register:
     @contextmanager
     def _at_once(self) -> Iterator[None]:
         """Do all that is inside, or nothing."""
-        try:
+        with self._told():
             self._db.execute("BEGIN IMMEDIATE")
+            try:
+                yield
+                self._db.execute("COMMIT")
+            finally:
+                if self._db.in_transaction:
+                    self._db.execute("ROLLBACK")
+
+    @contextmanager
+    def _told(self) -> Iterator[None]:
+        """Say in a sentence why the file cannot be written."""
+        try:
             yield
-            self._db.execute("COMMIT")
-        except BaseException as error:
-            if self._db.in_transaction:
-                self._db.execute("ROLLBACK")
-            if isinstance(error, sqlite3.OperationalError):
-                raise MarkingError(
-                    f"{self._path} cannot be written: {error}. "
-                    "What is marked stays marked: see that there is room, and give the same command again."
-                ) from error
-            raise
+        except sqlite3.OperationalError as error:
+            raise MarkingError(
+                f"{self._path} cannot be written: {error}. "
+                "What is marked stays marked: see that there is room, and give the same command again."
+            ) from error
 
     # --- marking ---
 
@@ -145,14 +149,9 @@ class Register:
                 "SELECT coalesce(max(generation), 0) + 1 FROM hand_in WHERE path = ? AND digest = ?",
                 (sheet.path, sheet.digest),
             ).fetchone()[0]
-            hand_in = self._insert(
-                "hand_in", run=self._run, path=sheet.path, digest=sheet.digest, generation=generation,
-                changed=sheet.changed, learner=sheet.learner, sheet=sheet.sheet, bank=sheet.bank, late=int(sheet.late),
-                mark=sheet.mark, share=sheet.share, trouble=sheet.trouble, notes=json.dumps(sheet.notes),
-                due=sheet.due.at, own_due=int(sheet.due.own),
-            )  # fmt: skip
+            hand_in = self._insert("hand_in", run=self._run, generation=generation, **sheet_row(sheet))
             for place, answer in enumerate(sheet.answers):
-                self._insert("answer", hand_in=hand_in, place=place, **_answer_row(answer))
+                self._insert("answer", hand_in=hand_in, place=place, **answer_row(answer))
 
     def could_not_read(self, path: str, reason: str) -> None:
         """Note a file that was not marked, and why."""
@@ -212,8 +211,9 @@ class Register:
             named = f"_{plain_name(learner)}_"
             of_them = [(path,) for path, reason in self.unread() if named in f"_{plain_name(f'{path} {reason}')}_"]
             self._db.executemany("DELETE FROM unread WHERE path = ?", of_them)
-        self._db.execute("VACUUM")
-        self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        with self._told():
+            self._db.execute("VACUUM")
+            self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         return number
 
     # --- what stands in it ---
@@ -221,24 +221,7 @@ class Register:
     def counted(self, learner: str = "") -> Iterator[MarkedSheet]:
         """Give the hand-in that counts for each sheet of each learner, or of one, in order; corrections are applied."""
         for row in self._db.execute(COUNTED, {"member": learner}):
-            answers = self._db.execute(ANSWERS, (row["member"], row["sheet"], row["id"]))
-            yield MarkedSheet(
-                learner=row["member"],
-                by="" if row["learner"] == row["member"] else row["learner"],
-                sheet=row["sheet"],
-                bank=row["bank"],
-                path=row["path"],
-                digest=row["digest"],
-                changed=row["changed"],
-                due=Due(row["due"] or "", own=bool(row["own_due"])),
-                late=bool(row["late"]),
-                share=row["share"],
-                trouble=row["trouble"],
-                notes=tuple(json.loads(row["notes"])),
-                answers=tuple(map(_marked_answer, answers)),
-                hand_ins=row["hand_ins"],
-                run=MarkingRun(row["begun"], row["labkit"], row["isolation"], row["allowed"]),
-            )
+            yield marked_sheet(row, self._db.execute(ANSWERS, (row["member"], row["sheet"], row["id"])))
 
     def missing(self) -> list[str]:
         """Return the ids of the last run's class list of whom nothing counts."""
@@ -247,47 +230,6 @@ class Register:
     def unread(self) -> list[tuple[str, str]]:
         """Return the path of each file that the last run did not mark, and the reason."""
         return [tuple(row) for row in self._db.execute("SELECT path, reason FROM unread ORDER BY path")]
-
-
-def _answer_row(answer: MarkedAnswer) -> dict[str, Any]:
-    verdict = answer.verdict
-    return {
-        "asked": answer.asked, "answer": answer.answer, "mark": answer.mark, "out_of": answer.out_of,
-        "rule": answer.rule, "expected": answer.expected, "tries": answer.tries, "seconds": answer.seconds,
-        "question": verdict.question, "outcome": verdict.outcome, "comment": verdict.comment,
-        "misconception": verdict.misconception, "slip": verdict.slip, "lesson": verdict.lesson, "hint": verdict.hint,
-        "follows_through": int(verdict.follows_through), "attempt": verdict.attempt,
-        "picture": zlib.compress(verdict.picture.encode()) if verdict.picture else None,
-    }  # fmt: skip
-
-
-def _marked_answer(row: sqlite3.Row) -> MarkedAnswer:
-    by_hand = row["corrected_mark"]
-    return MarkedAnswer(
-        asked=row["asked"],
-        answer=row["answer"],
-        mark=row["mark"] if by_hand is None else by_hand,
-        out_of=row["out_of"],
-        rule=row["rule"],
-        expected=row["expected"],
-        tries=row["tries"],
-        seconds=row["seconds"],
-        corrected=row["corrected"],
-        by_rule=None if by_hand is None else row["mark"],
-        verdict=Verdict(
-            question=row["question"],
-            outcome=row["outcome"],
-            comment=row["comment"],
-            misconception=row["misconception"],
-            slip=row["slip"],
-            lesson=row["lesson"],
-            hint=row["hint"],
-            follows_through=bool(row["follows_through"]),
-            attempt=row["attempt"],
-            picture=zlib.decompress(row["picture"]).decode() if row["picture"] else "",
-            share=row["mark"] / row["out_of"] if row["outcome"] == "wrong" else 0.0,
-        ),
-    )
 
 
 def _now() -> str:
