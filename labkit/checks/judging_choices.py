@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 
 from labkit.checks.answers import Answer
 from labkit.checks.numbers import Numbers
@@ -52,14 +53,35 @@ def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> 
 
 
 def _chosen(question: Question, answer: Answer) -> Option | None:
-    """Return the option that an answer names by its letter or its text."""
-    said = answer.text.casefold().strip().rstrip(").").lstrip("(")
-    by_text = {" ".join(o.text.split()).casefold().rstrip("."): o for o in question.options}
-    return question.letters.get(said) or by_text.get(said)
+    return _named(answer.text, question.letters)
 
 
 def _with_reason(question: Question, answer: Answer) -> tuple[Option | None, Option | None]:
-    match = _WITH_REASON.fullmatch(answer.text.casefold().strip())
-    if not match:
-        return None, None
-    return question.letters.get(match["letter"]), question.numerals.get(match["numeral"])
+    """Return the option and the reason that an answer names: "c 2", or both in words with "because" between them."""
+    if match := _WITH_REASON.fullmatch(answer.text.casefold().strip()):
+        return question.letters.get(match["letter"]), question.numerals.get(match["numeral"])
+    option, because, reason = answer.text.casefold().partition("because")
+    return _named(option, question.letters), _named(reason, question.numerals) if because else None
+
+
+def _named(text: str, options: Mapping[str, Option]) -> Option | None:
+    """Return the option that is named by its letter, its text or both; a beginning that no other has will do."""
+    said = _plain(text)
+    if said in options:
+        return options[said]
+    sign, _, rest = said.partition(" ")
+    whole = [option for option in options.values() if _plain(option.text) == said]
+    with_sign = [options[sign]] if sign in options and rest and _begins(options[sign], rest) else []
+    found = whole or with_sign or [option for option in options.values() if _begins(option, said)]
+    return found[0] if len(found) == 1 else None
+
+
+def _begins(option: Option, said: str) -> bool:
+    """Return whether a text begins with the words that were said, two of them or all."""
+    text = _plain(option.text)
+    return text == said or (" " in said and f"{text} ".startswith(f"{said} "))
+
+
+def _plain(text: str) -> str:
+    """Return the words and numbers of a text, with their signs, parted by one space."""
+    return " ".join(re.findall(r"[-+−<>]?\w+(?:[.,'/-]\w+)*", text.casefold()))

@@ -244,9 +244,12 @@ def test_temperatures_are_compared_in_degrees(answer, outcome, slip):
     assert (verdict.outcome, verdict.slip) == (outcome, slip)
 
 
-@pytest.mark.parametrize("answer", ["b", "B", "b)", "(b)", "The right one.", "the right one"])
+@pytest.mark.parametrize(
+    "answer",
+    ["b", "B", "b)", "(b)", "The right one.", "the right one", "the right", "b) the right one", "B: The right"],
+)
 def test_a_choice_is_taken_by_letter_or_text(answer):
-    """The second option is chosen by its letter, with or without brackets, or by its text."""
+    """The second option is chosen by its letter, with or without brackets, by its text or its beginning, or by both."""
     assert judge(CHOICE, EMF_NUMBERS, read_answer(answer)).right
 
 
@@ -255,7 +258,9 @@ def test_a_wrong_choice_names_its_idea():
     assert judge(CHOICE, EMF_NUMBERS, read_answer("a")).misconception == "M14"
 
 
-@pytest.mark.parametrize("answer", ["z", "3 V", 3.0, [1], "ab"])
+@pytest.mark.parametrize(
+    "answer", ["z", "3 V", 3.0, [1], "ab", "the", "b) the left one", "the right two", "not the right one"]
+)
 def test_what_is_none_of_the_choices_is_refused(answer):
     """Another letter, a number or a list is none of the answers."""
     assert judge(CHOICE, EMF_NUMBERS, read_answer(answer)).outcome == "refused"
