@@ -14,9 +14,10 @@ from typing import Any
 
 import numpy as np
 
-from labkit.checks.designs import choices_in
+from labkit.checks.choosing import choices_in
+from labkit.checks.own_parts import written
 from labkit.errors import UnitError
-from labkit.parts import Drive
+from labkit.parts import Bipolar, Diode, Drive, Mosfet, Supply
 from labkit.units import Q_, Quantity, ureg
 
 __all__ = ["Answer", "answer_from_json", "answer_to_json", "read_answer"]
@@ -136,6 +137,8 @@ def _as_text(value: object) -> str:
     """Return one choice as text."""
     if isinstance(value, Quantity.__origin__):  # type: ignore[attr-defined]
         return f"{value.magnitude:.6g} {value.units:~}"
+    if isinstance(value, Mosfet | Bipolar | Diode | Supply):
+        return written(value)
     return "none" if value is None else str(value)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from labkit.checks.answers import Answer
-from labkit.checks.designs import checked_parts, exceeded, tightest
+from labkit.checks.choosing import checked_parts
+from labkit.checks.designs import Looked, looked_over, tightest
 from labkit.checks.numbers import Numbers
 from labkit.checks.questions import Question
 from labkit.checks.said import verdict_on, wrong_by
@@ -19,7 +20,7 @@ def fault(question: Question, answer: Answer) -> str:
     if question.parts is None or answer.too_long:
         return answer.fault
     try:
-        checked_parts(question.parts, answer.typed)
+        checked_parts(question.parts.names, answer.typed)
     except LabkitError as error:
         return str(error)
     return ""
@@ -30,11 +31,23 @@ def verdict(question: Question, numbers: Numbers, answer: Answer, hint: str) -> 
     if question.parts is None or (wrong := fault(question, answer)):
         return verdict_on(question, "refused", wrong)
     try:
-        failed, others = exceeded(question.parts, numbers, answer.typed)
+        looked = looked_over(question.parts, numbers, answer.typed)
     except LabkitError as error:
         return verdict_on(question, "refused", str(error))
-    if not failed:
-        return verdict_on(question, "right", f"{numbers.fill(question.why)} {tightest(others)}".rstrip())
+    if looked.failed:
+        return _failed(question, looked, hint)
+    if looked.untold:
+        return verdict_on(question, "refused", _untold(looked))
+    return verdict_on(question, "right", f"{numbers.fill(question.why)} {tightest(looked.others)}".rstrip())
+
+
+def _untold(looked: Looked) -> str:
+    lines = [f"The review cannot tell “{found.name}”. {found.remedy}" for found in looked.untold]
+    return "\n".join([*lines, "Write the figures below your part: what cannot be told does not count as passed."])
+
+
+def _failed(question: Question, looked: Looked, hint: str) -> Verdict:
+    failed = looked.failed
     by_name = {found.name: found for found in failed}
     worst = next((by_name[name] for name in question.ideas if name in by_name), failed[0])
     sums = f": {worst.formula}" if worst.formula else ""

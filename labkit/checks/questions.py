@@ -283,7 +283,7 @@ class Question:
         return {
             "choice": "the option that is right" + (" and its reason, half each" if self.reasons else ""),
             "formula": "the same as the right formula for all sizes that its letters can have",
-            "design": "no finding of the review is exceeded",
+            "design": "no finding of the review is exceeded, or waits for a figure of a part of one's own",
             "plot": "within one small division of the axis that is read",
         }[self.kind]
 
