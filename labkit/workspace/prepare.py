@@ -10,6 +10,7 @@ from labkit.reports.at_the_bench import first_power_html, shopping_html
 from labkit.reports.page import page
 from labkit.reports.teaching import risk_html, session_html
 from labkit.reviews import first_power, shopping_list
+from labkit.sheets.whole import whole_file
 
 __all__ = ["write_room"]
 
@@ -48,7 +49,8 @@ def write_room(drive: Drive, people: int, folder: Path) -> tuple[Path, ...]:
         raise FolderError(f"{folder} holds {', '.join(there)} already. Name another folder, or move these away.")
     folder.mkdir(parents=True, exist_ok=True)
     for name, (title, body) in pages.items():
-        (folder / name).write_text(page(title, body), encoding="utf-8")
+        with whole_file(folder / name) as file:
+            file.write(page(title, body))
     return tuple(folder / name for name in pages)
 
 
