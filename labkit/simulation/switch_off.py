@@ -103,27 +103,60 @@ def turn_off_transient(drive: Drive, current: Given, speed: Given = "0 rad/s") -
     """
     expect(drive, Drive, "turn_off_transient.drive")
     loop = opened_loop(drive, current, speed)
-    amps, emf, opposing, ohms = loop.current, loop.emf, loop.opposing, loop.ohms
-    inductance, path, flows = loop.inductance, loop.path, amps > 0.0
-    course = decay(amps, opposing, np.asarray(ohms), np.asarray(inductance))
+    amps, path, flows = loop.current, loop.path, loop.current > 0.0
+    course = decay(amps, loop.opposing, np.asarray(loop.ohms), np.asarray(loop.inductance))
     refuse_endless(drive, loop, course.time)
+    went = loop.energies(course.charge, course.square)
     floats: dict[str, Any] = {
         "decay_time": course.time,
-        "peak_switch_voltage": np.where(flows, path["switch_volts"] + path["diode_ohms"] * amps, path["supply"] - emf),
-        "kick_voltage": np.where(flows, opposing + ohms * amps, 0.0),
-        "emf": emf,
+        "peak_switch_voltage": np.where(flows, path.drain(amps), path.supply - loop.emf),
+        "kick_voltage": np.where(flows, loop.opposing + loop.ohms * amps, 0.0),
+        "emf": loop.emf,
         "peak_current": amps,
-        "stored_energy": 0.5 * inductance * amps**2,
-        "diode_energy": path["diode_drop"] * course.charge + path["diode_ohms"] * course.square,
-        "avalanche_energy": path["breakdown"] * course.charge,
-        "supplied_energy": path["fed"] * course.charge,
-        "source_loss": path["source_ohms"] * course.square,
-        "winding_loss": loop.winding * course.square,
-        "wiring_loss": loop.wiring * course.square,
-        "brush_loss": loop.brush * course.charge,
-        "shaft_work": emf * course.charge,
+        "stored_energy": 0.5 * loop.inductance * amps**2,
+        "diode_energy": went.diode,
+        "avalanche_energy": went.avalanche,
+        "supplied_energy": went.supplied,
+        "source_loss": went.source,
+        "winding_loss": went.winding,
+        "wiring_loss": went.wiring,
+        "brush_loss": went.brush,
+        "shaft_work": went.shaft,
     }
     return wrap(TurnOff, {name: np.broadcast_to(value, amps.shape) for name, value in floats.items()})
+
+
+class _Path(NamedTuple):
+    """What takes the current [V, ohm]: the freewheel diode, or a transistor that breaks down."""
+
+    supply: float
+    #: Across what takes it, at no current, and the drain's voltage then.
+    drop: float
+    switch_volts: float
+    #: One is the drop, the other zero.
+    diode_drop: float = 0.0
+    breakdown: float = 0.0
+    #: What the source adds, and its resistance, where the current still goes through it.
+    fed: float = 0.0
+    source_ohms: float = 0.0
+    diode_ohms: float = 0.0
+
+    def drain(self, amps: Floats) -> Floats:
+        """The drain's voltage [V] while a current [A] flows."""
+        return np.asarray(self.switch_volts + self.diode_ohms * amps)
+
+
+class _Energies(NamedTuple):
+    """Where energy came from and went since the opening [J]."""
+
+    supplied: Floats
+    source: Floats
+    winding: Floats
+    wiring: Floats
+    brush: Floats
+    diode: Floats
+    avalanche: Floats
+    shaft: Floats
 
 
 class OpenedLoop(NamedTuple):
@@ -139,8 +172,21 @@ class OpenedLoop(NamedTuple):
     wiring: float
     brush: float
     inductance: float
-    #: Diode or breakdown, each with its drop and resistance, and the drain's voltage at no current.
-    path: dict[str, float]
+    path: _Path
+
+    def energies(self, charge: Floats, square: Floats) -> _Energies:
+        """Energies [J] after a charge ∫i·dt [C] and ∫i²·dt [A²·s] have passed."""
+        path = self.path
+        return _Energies(
+            supplied=path.fed * charge,
+            source=path.source_ohms * square,
+            winding=self.winding * square,
+            wiring=self.wiring * square,
+            brush=self.brush * charge,
+            diode=path.diode_drop * charge + path.diode_ohms * square,
+            avalanche=path.breakdown * charge,
+            shaft=self.emf * charge,
+        )
 
 
 def opened_loop(drive: Drive, current: Given, speed: Given) -> OpenedLoop:
@@ -149,14 +195,14 @@ def opened_loop(drive: Drive, current: Given, speed: Given) -> OpenedLoop:
     emf = float(magnitude(drive.motor.emf_constant, "V*s/rad")) * argument(speed, "rad/s", "speed")
     amps, emf = np.broadcast_arrays(amps, emf)
     path = _path(drive)
-    _refuse_sharing(drive, path["switch_volts"] + path["diode_ohms"] * float(np.max(amps, initial=0.0)))
+    _refuse_sharing(drive, float(path.drain(np.max(amps, initial=0.0))))
     winding = float(magnitude(drive.motor.resistance, "ohm") * copper_factor(ambient_kelvins(drive)))
     wiring, brush = float(magnitude(drive.wiring, "ohm")), float(magnitude(drive.motor.brush_drop, "V"))
     return OpenedLoop(
         current=amps,
         emf=emf,
-        opposing=emf + brush + path["drop"] - path["fed"],
-        ohms=winding + wiring + path["diode_ohms"] + path["source_ohms"],
+        opposing=emf + brush + path.drop - path.fed,
+        ohms=winding + wiring + path.diode_ohms + path.source_ohms,
         winding=winding,
         wiring=wiring,
         brush=brush,
@@ -171,23 +217,20 @@ def refuse_endless(drive: Drive, loop: OpenedLoop, decay_time: Floats) -> None:
         raise NoSolutionError(_endless(drive, float(np.min(loop.opposing)), loop.ohms))
 
 
-def _path(drive: Drive) -> dict[str, float]:
-    """Return what the current meets on its way [V, ohm]: the freewheel diode, or a transistor that breaks down."""
+def _path(drive: Drive) -> _Path:
+    """Return what takes the current of a drive."""
     supply = float(magnitude(drive.supply.voltage, "V"))
-    none = dict.fromkeys(("fed", "diode_drop", "diode_ohms", "breakdown", "source_ohms"), 0.0) | {"supply": supply}
     if drive.diode is not None:
-        drop, slope = (
-            float(magnitude(drive.diode.forward_voltage, "V")),
-            float(magnitude(drive.diode.slope_resistance, "ohm")),
-        )
-        return none | {"drop": drop, "diode_drop": drop, "diode_ohms": slope, "switch_volts": supply + drop}
+        drop = float(magnitude(drive.diode.forward_voltage, "V"))
+        slope = float(magnitude(drive.diode.slope_resistance, "ohm"))
+        return _Path(supply=supply, drop=drop, switch_volts=supply + drop, diode_drop=drop, diode_ohms=slope)
     breakdown = needed(
         drive.switch, "breakdown_voltage", "V", "where there is no freewheel diode, since it then takes the current"
     )
     inner = (1.0 - capacitor_share(drive.supply)) * float(magnitude(drive.supply.internal_resistance, "ohm"))
-    return none | {
-        "drop": breakdown, "fed": supply, "breakdown": breakdown, "source_ohms": inner, "switch_volts": breakdown,
-    }  # fmt: skip
+    return _Path(
+        supply=supply, drop=breakdown, switch_volts=breakdown, breakdown=breakdown, fed=supply, source_ohms=inner
+    )
 
 
 def _refuse_sharing(drive: Drive, peak: float) -> None:

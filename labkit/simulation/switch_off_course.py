@@ -143,7 +143,7 @@ def _voltages(drive: Drive, loop: OpenedLoop, seconds: Floats, swing: float, amp
 
     path, flows, swings = loop.path, amps > 0.0, seconds < swing
     feeds = inner if drive.diode is None else 0.0
-    drain = path["switch_volts"] + path["diode_ohms"] * amps
+    drain = path.drain(amps)
     opened = (drain, supply - feeds * amps - drain, loop.opposing + loop.ohms * amps)
     stopped = (supply - loop.emf, loop.emf, np.zeros(()))
     share = np.minimum(seconds / swing, 1.0) if swing else np.ones_like(seconds)
@@ -161,16 +161,16 @@ def _voltages(drive: Drive, loop: OpenedLoop, seconds: Floats, swing: float, amp
     }
 
 
-def _energies(loop: OpenedLoop, amps: Floats, *, charge: Floats, square: Floats) -> dict[str, Any]:
-    path = loop.path
+def _energies(loop: OpenedLoop, amps: Floats, *, charge: Floats, square: Floats) -> dict[str, Floats]:
+    went = loop.energies(charge, square)
     return {
         "stored_energy": 0.5 * loop.inductance * amps**2,
-        "supplied_energy": path["fed"] * charge,
-        "winding_energy": loop.winding * square,
-        "diode_energy": path["diode_drop"] * charge + path["diode_ohms"] * square,
-        "avalanche_energy": path["breakdown"] * charge,
-        "shaft_energy": loop.emf * charge,
-        "rest_energy": (loop.wiring + path["source_ohms"]) * square + loop.brush * charge,
+        "supplied_energy": went.supplied,
+        "winding_energy": went.winding,
+        "diode_energy": went.diode,
+        "avalanche_energy": went.avalanche,
+        "shaft_energy": went.shaft,
+        "rest_energy": went.wiring + went.source + went.brush,
     }
 
 
