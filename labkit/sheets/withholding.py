@@ -36,17 +36,18 @@ def withhold(sheet: str, allowed: Collection[str]) -> None:
     """
     kit = sys.modules["labkit"]
     functions = {name for name in kit.__all__ if name[0].islower()}
+    rooms = _rooms()
     for name in functions - _ALWAYS - set(allowed):
         there_is = _refusing(name, sheet, sorted(allowed))
-        setattr(kit, name, there_is)
-        for room in _rooms_with(name):
-            setattr(room, name, there_is)
+        for room in (kit, *rooms):
+            if room is kit or name in vars(room):
+                setattr(room, name, there_is)
 
 
-def _rooms_with(name: str) -> list[Any]:
-    """Return the rooms that are loaded and hand out a name; their own modules keep using what they had."""
+def _rooms() -> list[Any]:
+    """Return the rooms that are loaded: what they hand out is withheld, and their own modules keep what they had."""
     loaded = [module for title, module in sys.modules.items() if title.startswith("labkit.") and title.count(".") == 1]
-    return [room for room in loaded if hasattr(room, "__path__") and name in vars(room)]
+    return [room for room in loaded if hasattr(room, "__path__")]
 
 
 def _refusing(name: str, sheet: str, allowed: list[str]) -> Any:
