@@ -195,7 +195,7 @@ def opened_loop(drive: Drive, current: Given, speed: Given) -> OpenedLoop:
     emf = float(magnitude(drive.motor.emf_constant, "V*s/rad")) * argument(speed, "rad/s", "speed")
     amps, emf = np.broadcast_arrays(amps, emf)
     path = _path(drive)
-    _refuse_sharing(drive, float(path.drain(np.max(amps, initial=0.0))))
+    _refuse_sharing(drive, float(np.max(path.drain(amps), initial=0.0)))
     winding = float(magnitude(drive.motor.resistance, "ohm") * copper_factor(ambient_kelvins(drive)))
     wiring, brush = float(magnitude(drive.wiring, "ohm")), float(magnitude(drive.motor.brush_drop, "V"))
     return OpenedLoop(
