@@ -75,7 +75,7 @@ def _chosen(names: Sequence[str], text: str) -> dict[str, Chosen]:
     """
     chosen: dict[str, Chosen] = {}
     last = ""
-    for line in map(str.strip, filter(str.strip, re.split(r"[\n;]", text))):
+    for line in filter(None, (" ".join(line.split()) for line in re.split(r"[\n;]", text))):
         name, value = _named(line)
         if name in chosen:
             raise DesignError(f"{name} is chosen twice. Leave one line out.")

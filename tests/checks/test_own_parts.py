@@ -6,6 +6,7 @@ The circuit is the desk wind tunnel: 6.0 V behind 0.6 Ω, a winding of 2.8 Ω, a
 from __future__ import annotations
 
 import dataclasses
+import time
 
 import pytest
 from hypothesis import given, settings
@@ -234,6 +235,17 @@ _WORDS = [
     "transistor = MOSFET", "[bipolar]", "diode = diode", "threshold = 1 V", "on resistance = 1 ohm at 3 V", "none",
     "gate resistor = 1 kohm", "like = Darlington", "voltage = 9e99 V", "gain = nan", "at 5 V", ", , ,", "[[", "= 3",
 ]  # fmt: skip
+
+
+def test_long_lines_of_nothing_take_no_time():
+    """Two thousand blanks, commas or signs are read at once, where a careless pattern would try for hours."""
+    began = time.process_time()
+    for filling in (" ", ", ", "a ", "- ", "at ", "=", "[", "1 and "):
+        for start in ("threshold", "on resistance = 1 ohm ", "like", "["):
+            typed = f"transistor = MOSFET\n{start}{filling * (1900 // len(filling))}x"
+            assert _judged(DESIGN, typed).outcome == "refused"
+
+    assert time.process_time() - began < 10.0
 
 
 @given(st.lists(st.sampled_from(_WORDS) | st.text(max_size=30), max_size=12).map("\n".join))
