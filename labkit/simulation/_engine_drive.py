@@ -13,7 +13,7 @@ from labkit._kernels.engine.readings import Bench, bench
 from labkit.parts import Bipolar, Drive, Mosfet
 from labkit.simulation._loop import ambient_kelvins, brakes, needed, refuse_early_breakdown
 from labkit.simulation._warmth import copper_factor
-from labkit.simulation.switch import gate_volts, saturation_current, switch_path
+from labkit.simulation.switch import base_current, gate_volts, saturation_current, switch_path
 from labkit.units import from_si, magnitude
 
 __all__ = ["drive_record"]
@@ -122,12 +122,10 @@ def _limit(drive: Drive, switch: Mosfet | Bipolar, gate: float) -> float:
     if isinstance(switch, Bipolar):
         if switch.base_resistor is None:
             return math.inf
-        on = float(magnitude(switch.base_emitter_voltage, "V"))
-        in_series = magnitude(switch.base_resistor, "ohm") + magnitude(drive.pin.output_resistance, "ohm")
-        base = (magnitude(drive.pin.high_level, "V") - on) / in_series
+        base = float(base_current(switch, drive.pin, np.asarray(magnitude(drive.pin.high_level, "V"))))
         if drive.pull_down is not None:
-            base -= on / magnitude(drive.pull_down, "ohm")
-        return float(max(switch.gain * base, 0.0))
+            base -= float(magnitude(switch.base_emitter_voltage, "V") / magnitude(drive.pull_down, "ohm"))
+        return max(switch.gain * base, 0.0)
     tells = switch.transconductance is not None or isinstance(switch.on_resistance, tuple)
     if switch.threshold is None or not tells:
         return math.inf

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from typing import TypeAlias
+
 import numpy as np
 from numpy.typing import NDArray
 
 from labkit._kernels.switching import triode_resistance
 from labkit.errors import PartError
-from labkit.parts import Bipolar, Drive, Mosfet
+from labkit.parts import Bipolar, Drive, Mosfet, Pin
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, argument, plain
 from labkit.simulation._warmth import ROOM, resistance_factor
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["gate_drive_voltage", "on_resistance", "saturation_current"]
+
+Floats: TypeAlias = NDArray[np.float64]
 
 
 def on_resistance(mosfet: Mosfet, gate_voltage: Given | None = None, temperature: Given = "25 degC") -> Quantity:
@@ -57,14 +61,14 @@ def on_resistance(mosfet: Mosfet, gate_voltage: Given | None = None, temperature
     return from_si(plain(cold_resistance(mosfet, volts) * hot), "ohm")
 
 
-def warm_factor(mosfet: Mosfet, kelvins: NDArray[np.float64]) -> NDArray[np.float64]:
+def warm_factor(mosfet: Mosfet, kelvins: Floats) -> Floats:
     """Return on-resistance over its value at 25 °C, at junction temperatures [K]."""
     growth = float(magnitude(mosfet.resistance_temperature_coefficient, "1/kelvin"))
     use = "It is used from -40 °C to 175 °C."
     return resistance_factor(kelvins, growth, ROOM, of="the on-resistance", use=use, where="temperature")
 
 
-def cold_resistance(mosfet: Mosfet, gate_voltage: NDArray[np.float64] | None) -> NDArray[np.float64]:
+def cold_resistance(mosfet: Mosfet, gate_voltage: Floats | None) -> Floats:
     """Return the on-resistance [ohm] at 25 °C; of a table, at gate voltages [V] of any shape."""
     if not isinstance(mosfet.on_resistance, tuple):
         single = np.asarray(magnitude(mosfet.on_resistance, "ohm"), dtype=np.float64)
@@ -80,7 +84,7 @@ def cold_resistance(mosfet: Mosfet, gate_voltage: NDArray[np.float64] | None) ->
     return triode_resistance(gate_voltage, volts, ohms)
 
 
-def _rows(table: tuple[tuple[Quantity, Quantity], ...]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+def _rows(table: tuple[tuple[Quantity, Quantity], ...]) -> tuple[Floats, Floats]:
     volts = np.array([magnitude(volt, "V") for volt, _ in table], dtype=np.float64)
     return volts, np.array([magnitude(ohm, "ohm") for _, ohm in table], dtype=np.float64)
 
@@ -177,9 +181,21 @@ def gate_volts(drive: Drive) -> float:
     return high * down / (down + before)
 
 
-def switch_path(
-    switch: Mosfet | Bipolar, gate_voltage: float, kelvins: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], float, float]:
+def base_current(switch: Bipolar, pin: Pin, level: Floats) -> Floats:
+    """Return the current [A] that a pin at a level [V] drives to a base, through its own and the base resistor.
+
+    Raises
+    ------
+    PartError
+        When the base resistor is not known.
+    """
+    if switch.base_resistor is None:
+        raise PartError("Bipolar.base_resistor", "known for this calculation", None, "Give it in ohm.")
+    ohms = float(magnitude(switch.base_resistor, "ohm")) + float(magnitude(pin.output_resistance, "ohm"))
+    return np.asarray(np.maximum(level - float(magnitude(switch.base_emitter_voltage, "V")), 0.0) / ohms)
+
+
+def switch_path(switch: Mosfet | Bipolar, gate_voltage: float, kelvins: Floats) -> tuple[Floats, float, float]:
     """Return a closed switch's resistance [ohm], its own drop [V], and its body diode's drop [V] (NaN for none)."""
     if isinstance(switch, Bipolar):
         return np.zeros_like(kelvins), float(magnitude(switch.saturation_voltage, "V")), np.nan

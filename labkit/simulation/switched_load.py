@@ -12,7 +12,7 @@ from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Drive, Mosfet
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import Amperes, Given, Volts, Watts, argument, wrap
-from labkit.simulation.switch import cold_resistance, saturation_current
+from labkit.simulation.switch import base_current, cold_resistance, saturation_current
 from labkit.units import from_si, magnitude
 
 __all__ = ["SwitchedLoad", "floating_load", "switched_load"]
@@ -115,13 +115,11 @@ def floating_load(drive: Drive, load: Given) -> SwitchedLoad:
 
 def _commanded(drive: Drive, level: Floats) -> dict[str, Floats]:
     """Return the voltage at gate or base, and the pin's currents, of a pin at a level [V], [A]."""
-    out = float(magnitude(drive.pin.output_resistance, "ohm"))
     if isinstance(drive.switch, Bipolar):
-        if drive.switch.base_resistor is None:
-            raise PartError("Bipolar.base_resistor", "known for this calculation", None, "Give it in ohm.")
+        amps = base_current(drive.switch, drive.pin, level)
         base = float(magnitude(drive.switch.base_emitter_voltage, "V"))
-        amps = np.maximum(level - base, 0.0) / (float(magnitude(drive.switch.base_resistor, "ohm")) + out)
         return {"gate_voltage": np.minimum(level, base), "pin_current": amps, "first_pin_current": amps}
+    out = float(magnitude(drive.pin.output_resistance, "ohm"))
     before = float(magnitude(drive.gate_resistor, "ohm")) + out
     if before == 0.0:
         raise PartError("Drive.gate_resistor", "more than zero for a pin without resistance", "0 ohm", "Give one.")

@@ -13,7 +13,7 @@ from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Bipolar, Drive, Mosfet
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, argument, plain
-from labkit.simulation.switch import gate_volts, saturation_current
+from labkit.simulation.switch import base_current, gate_volts, saturation_current
 from labkit.units import Quantity, from_si, magnitude
 
 __all__ = ["drive_losses", "saturates", "switching_loss", "switching_times", "transition_times"]
@@ -165,9 +165,7 @@ def _gate_loss(drive: Drive, frequency: Floats, duty: Floats, pulsed: NDArray[np
     if isinstance(switch, Bipolar):
         if switch.base_resistor is None:
             return None
-        ohms = float(magnitude(switch.base_resistor, "ohm")) + float(magnitude(drive.pin.output_resistance, "ohm"))
-        base = max(high - float(magnitude(switch.base_emitter_voltage, "V")), 0.0) / ohms
-        return np.asarray(high * base * duty, dtype=np.float64)
+        return np.asarray(high * base_current(switch, drive.pin, np.asarray(high)) * duty, dtype=np.float64)
     if switch.gate_charge is None:
         return None
     return np.where(pulsed, float(magnitude(switch.gate_charge, "C")) * high * frequency, 0.0)
