@@ -7,16 +7,19 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.axes import Axes
 
-from labkit.figures.chart import GREY, STYLES, Chart, beside, house_style, nice_limit, write
+from labkit.figures.bars import Bars
+from labkit.figures.chart import GREY, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.parts import Mosfet
 from labkit.simulation import JunctionState
 from labkit.units import Quantity
 from labkit.writing import show
 
-__all__ = ["DissipationChart", "DissipationRun", "dissipation_picture"]
+__all__ = ["PLACES", "DissipationChart", "DissipationRun", "dissipation_picture"]
 
 _HOTTEST = 200.0
+#: Where heat is made.
+PLACES = ("transistor", "winding", "battery")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -44,7 +47,7 @@ class DissipationRun:
     #: Two points each of two straight lines: junction temperature, and heat made or carried away there.
     made: tuple[Quantity, Quantity]
     carried: tuple[Quantity, Quantity]
-    #: Heat by part at this current.
+    #: Heat at this current in each of ``PLACES``.
     heat: dict[str, Quantity]
 
 
@@ -90,12 +93,8 @@ class DissipationChart(Chart):
         self.climb_words = self.words(climb, 1, va="bottom", ha="right")
 
     def _build_heat(self, heat: Axes) -> None:
-        heat.set(title="Where the heat goes", xlabel="power (W)", yticks=range(3))
-        heat.set_ylim(2.6, -0.6)
-        heat.grid(visible=False, axis="y")
-        self.heat = heat
-        self.bars = [self.moving(bar) for bar in heat.barh(range(3), [0.0] * 3, height=0.6, color=STYLES[1]["color"])]
-        self.bar_words = [self.words(heat, va="center", bbox=None) for _ in range(3)]
+        heat.set(title="Where the heat goes", xlabel="power (W)")
+        self.heat, self.heat_bars = heat, Bars(self, heat, PLACES, bbox=None)
 
     def draw(self, run: DissipationRun) -> Picture:
         """Return the picture of one setting."""
@@ -151,14 +150,10 @@ class DissipationChart(Chart):
         write(self.climb_words, right, float(degrees[-1]) + 4 if degrees[-1] < limit - 25 else 0.55 * _HOTTEST, text)
 
     def _move_heat(self, run: DissipationRun) -> None:
-        watts = [float(loss.m_as("W")) for loss in run.heat.values()]
-        top = nice_limit(1.3 * max(*watts, 0.05))
+        losses = [run.heat[place] for place in PLACES]
+        top = nice_limit(1.3 * max(0.05, *(float(loss.m_as("W")) for loss in losses)))
         self.limits(self.heat, x=(0, top))
-        if [label.get_text() for label in self.heat.get_yticklabels()] != list(run.heat):
-            self.heat.set_yticks(range(3), labels=list(run.heat))
-        for place, (bar, words, loss) in enumerate(zip(self.bars, self.bar_words, run.heat.values(), strict=True)):
-            bar.set_width(watts[place])
-            write(words, watts[place] + 0.02 * top, place, show(loss))
+        self.heat_bars.move(losses, "W", gap=0.02 * top)
 
 
 def finding(run: DissipationRun) -> str:

@@ -9,7 +9,8 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from labkit.figures.chart import GREY, STYLES, Chart, beside, house_style, nice_limit, write
+from labkit.figures.bars import Bars
+from labkit.figures.chart import GREY, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.simulation import PwmOperatingPoint, PwmPeriod
 from labkit.units import Quantity, magnitude
@@ -91,13 +92,8 @@ class DutyChart(Chart):
         )
 
     def _build_heat(self, heat: Axes) -> None:
-        heat.set(title="Heat in each part", xlabel="power (W)", yticks=range(len(_HEAT)), yticklabels=_HEAT)
-        heat.set_ylim(len(_HEAT) - 0.4, -0.6)
-        heat.grid(visible=False, axis="y")
-        self.heat = heat
-        bars = heat.barh(range(len(_HEAT)), [0.0] * len(_HEAT), height=0.6, color=STYLES[1]["color"])
-        self.bars = [self.moving(bar) for bar in bars]
-        self.bar_words = [self.words(heat, va="center", fontsize=7.5, bbox=None) for _ in _HEAT]
+        heat.set(title="Heat in each part", xlabel="power (W)")
+        self.heat, self.heat_bars = heat, Bars(self, heat, _HEAT, fontsize=7.5, bbox=None)
 
     def _build_speeds(self, speeds: Axes) -> None:
         speeds.set(title="Speed against duty", xlabel="duty (%)", ylabel="speed (rpm)", xlim=(0, 100))
@@ -151,13 +147,9 @@ class DutyChart(Chart):
         self.length_words.set_text(f"of {show((1 / run.frequency).to('s'))} each")
 
     def _move_heat(self, run: DutyRun) -> None:
-        heat = run.heat
-        watts = [float(loss.m_as("W")) for loss in heat]
         top = nice_limit(1.25 * max(float(np.max(losses.m_as("W"))) for losses in heat_of(run.sweep)))
         self.limits(self.heat, x=(0, top))
-        for place, (bar, words, size) in enumerate(zip(self.bars, self.bar_words, watts, strict=True)):
-            bar.set_width(size)
-            write(words, size + 0.02 * top, place, show(heat[place]))
+        self.heat_bars.move(run.heat, "W", gap=0.02 * top)
 
     def _move_speeds(self, run: DutyRun) -> None:
         duty, speed = run.sweep_duty.m_as("percent"), run.sweep.speed.m_as("rpm")

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.text import Text
 
+from labkit.figures.bars import Bars
 from labkit.figures.chart import GREY, STYLES, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.parts import Pin
@@ -59,13 +58,8 @@ class PinChart(Chart):
             grid = self.figure.add_gridspec(2, 2, width_ratios=[1.5, 1.0])
             volts, watts = self.figure.add_subplot(grid[0, 1]), self.figure.add_subplot(grid[1, 1])
             self._build_lines(self.figure.add_subplot(grid[:, 0]))
-            self._build_bars(volts, "How the voltage divides", "voltage (V)")
-            self._build_bars(watts, "Where the power goes", "power (mW)")
-            self.volts, self.watts = volts, watts
-            self.volts_bars, self.watts_bars = self._bars(volts), self._bars(watts)
-            self.volts_words, self.watts_words = (
-                [self.words(one, va="center") for _ in "ab"] for one in (volts, watts)
-            )
+            self.volts, self.volts_bars = volts, self._build_bars(volts, "How the voltage divides", "voltage (V)")
+            self.watts, self.watts_bars = watts, self._build_bars(watts, "Where the power goes", "power (mW)")
 
     def _build_lines(self, lines: Axes) -> None:
         lines.set(title="The pin meets its load", xlabel="current (mA)", ylabel="voltage at the pin (V)")
@@ -78,23 +72,17 @@ class PinChart(Chart):
         self.pin_words = self.words(lines, 0, va="bottom")
         self.load_words, self.dot_words = self.words(lines, 1, va="bottom"), self.words(lines)
 
-    @staticmethod
-    def _build_bars(axes: Axes, title: str, label: str) -> None:
-        axes.set(title=title, xlabel=label, ylim=(1.6, -0.6))
-        axes.set_yticks([0, 1], labels=["in the pin", "at the load"])
-        axes.grid(visible=False, axis="y")
+    def _build_bars(self, axes: Axes, title: str, label: str) -> Bars:
+        axes.set(title=title, xlabel=label)
         axes.locator_params(axis="x", nbins=4)
-
-    def _bars(self, axes: Axes) -> list[Any]:
-        looks = [STYLES[0]["color"], STYLES[1]["color"]]
-        return [self.moving(bar) for bar in axes.barh([0, 1], [0.0, 0.0], height=0.6, color=looks)]
+        return Bars(self, axes, ["in the pin", "at the load"], colour=[STYLES[0]["color"], STYLES[1]["color"]])
 
     def draw(self, run: PinRun) -> Picture:
         """Return the picture of one setting."""
         self._move_lines(run)
         point = run.point
-        self._move_bars(self.volts, self.volts_bars, self.volts_words, divided(run), "V")
-        self._move_bars(self.watts, self.watts_bars, self.watts_words, (point.internal_loss, point.load_power), "mW")
+        self._move_bars(self.volts, self.volts_bars, divided(run), "V")
+        self._move_bars(self.watts, self.watts_bars, (point.internal_loss, point.load_power), "mW")
         return self.picture(
             subject=f"Voltage of a pin against its current, with the line of {run.load}, the pin's rated current and "
             "its damage limit; how the voltage divides between pin and load; where the power goes.",
@@ -132,15 +120,10 @@ class PinChart(Chart):
         self.load_words.set_horizontalalignment("right" if near_edge else "left")
         write(self.load_words, x if near_edge else x + 0.015 * right, y + 0.01 * top, "load")
 
-    def _move_bars(
-        self, axes: Axes, bars: Sequence[Any], words: Sequence[Text], sizes: Sequence[Quantity], unit: str
-    ) -> None:
-        lengths = [float(size.m_as(unit)) for size in sizes]
-        right = nice_limit(1.45 * max(*lengths, 0.1))
+    def _move_bars(self, axes: Axes, bars: Bars, sizes: Sequence[Quantity], unit: str) -> None:
+        right = nice_limit(1.45 * max(0.1, *(float(size.m_as(unit)) for size in sizes)))
         self.limits(axes, x=(0, right))
-        for place, (bar, text, length) in enumerate(zip(bars, words, lengths, strict=True)):
-            bar.set_width(length)
-            write(text, length + 0.02 * right, place, show(sizes[place]))
+        bars.move(sizes, unit, gap=0.02 * right)
 
 
 def divided(run: PinRun) -> tuple[Quantity, Quantity]:

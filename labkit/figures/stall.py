@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from matplotlib.axes import Axes
 
-from labkit.figures.chart import GREY, STYLES, Chart, beside, house_style, nice_limit, write
+from labkit.figures.bars import Bars
+from labkit.figures.chart import GREY, Chart, beside, house_style, nice_limit, write
 from labkit.figures.picture import Picture, Reading, Table
 from labkit.simulation import OnSupply, OperatingPoint, WindingCourse
 from labkit.units import Q_, Quantity
@@ -89,14 +90,8 @@ class StallChart(Chart):
 
     def _build_heat(self, heat: Axes, shafts: tuple[str, ...]) -> None:
         heat.set(title="Heat in the winding", xlabel="power (W)")
-        heat.set_yticks(range(len(shafts)), labels=list(shafts))
-        heat.set_ylim(len(shafts) - 0.4, -0.6)
-        heat.grid(visible=False, axis="y")
         heat.locator_params(axis="x", nbins=4)
-        self.heat = heat
-        bars = heat.barh(range(len(shafts)), [0.0] * len(shafts), height=0.6, color=STYLES[1]["color"])
-        self.bars = [self.moving(bar) for bar in bars]
-        self.bar_words = [self.words(heat, va="center") for _ in shafts]
+        self.heat, self.heat_bars = heat, Bars(self, heat, shafts)
 
     def _build_climb(self, climb: Axes) -> None:
         climb.set(title="After switching on", xlabel="time (s)", ylabel="temperature (°C)")
@@ -151,10 +146,9 @@ class StallChart(Chart):
         watts = [float(loss.m_as("W")) for loss in run.losses]
         right = nice_limit(1.5 * max(watts))
         self.limits(self.heat, x=(0, right))
-        for place, (bar, words, shaft) in enumerate(zip(self.bars, self.bar_words, run.shafts, strict=True)):
-            bar.set_width(watts[place])
-            now = ", now" if shaft == run.shaft else ""
-            write(words, watts[place] + 0.02 * right, place, f"{show(run.losses[place])}{now}")
+        now = {run.shaft: ", now"}
+        texts = [f"{show(loss)}{now.get(shaft, '')}" for shaft, loss in zip(run.shafts, run.losses, strict=True)]
+        self.heat_bars.set(watts, texts, gap=0.02 * right)
 
     def _move_climb(self, run: StallRun) -> None:
         course, now = run.course, run.now

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from matplotlib.axes import Axes
-from matplotlib.text import Text
 
-from labkit.figures.chart import GREY, STYLES, Chart, beside, first_above, house_style, write
+from labkit.figures.bars import Bars
+from labkit.figures.chart import GREY, Chart, beside, first_above, house_style
 from labkit.figures.circuit import Circuit, Point
 from labkit.figures.picture import Picture
 from labkit.figures.switch_words import SwitchRun, finding, readings, tables
@@ -92,22 +90,13 @@ class SwitchChart(Chart):
         self.amps_line, self.amps_dot, self.amps_words = self.line(amps, 0), self.dot(amps, 0), self.words(amps, 0)
 
     def _build_volts(self, volts: Axes) -> None:
-        volts.set(title="Who keeps the voltage", xlabel="voltage (V)", yticks=range(len(_KEEPERS)), xlim=(0, 8))
-        volts.set(yticklabels=_KEEPERS, ylim=(len(_KEEPERS) - 0.4, -0.6))
-        volts.grid(visible=False, axis="y")
-        self.volts_bars = self._bars(volts, len(_KEEPERS))
+        volts.set(title="Who keeps the voltage", xlabel="voltage (V)", xlim=(0, 8))
+        self.volts_bars = Bars(self, volts, _KEEPERS, fontsize=7.5)
 
     def _build_pin(self, pin: Axes, limit: float) -> None:
-        pin.set(title="Pin current and limit", xlabel="current (mA)", yticks=range(len(_MOMENTS)))
-        pin.set(yticklabels=_MOMENTS, ylim=(len(_MOMENTS) - 0.4, -0.6))
-        pin.grid(visible=False, axis="y")
+        pin.set(title="Pin current and limit", xlabel="current (mA)")
         pin.axvline(limit, color=GREY, linestyle=":", linewidth=1.5)
-        self.pin = pin
-        self.pin_bars = self._bars(pin, len(_MOMENTS))
-
-    def _bars(self, axes: Axes, count: int) -> list[tuple[Any, Text]]:
-        bars = axes.barh(range(count), [0.0] * count, height=0.6, color=STYLES[1]["color"])
-        return [(self.moving(bar), self.words(axes, va="center", fontsize=7.5)) for bar in bars]
+        self.pin, self.pin_bars = pin, Bars(self, pin, _MOMENTS, fontsize=7.5)
 
     def draw(self, run: SwitchRun) -> Picture:
         """Return the picture of one setting."""
@@ -161,15 +150,7 @@ class SwitchChart(Chart):
 
     def _move_bars(self, run: SwitchRun) -> None:
         now = run.now
-        for place, ((bar, words), volts) in enumerate(
-            zip(self.volts_bars, (now.load_voltage, now.switch_voltage, now.source_drop), strict=True)
-        ):
-            bar.set_width(float(volts.m_as("V")))
-            write(words, float(volts.m_as("V")) + 0.15, place, show(volts))
+        self.volts_bars.move((now.load_voltage, now.switch_voltage, now.source_drop), "V", gap=0.15)
         top = first_above(1.5 * float(now.first_pin_current.m_as("mA")), _PIN_ENDS)
         self.limits(self.pin, x=(0, top))
-        for place, ((bar, words), amps) in enumerate(
-            zip(self.pin_bars, (now.first_pin_current, now.pin_current), strict=True)
-        ):
-            bar.set_width(float(amps.m_as("mA")))
-            write(words, float(amps.m_as("mA")) + 0.02 * top, place, show(amps))
+        self.pin_bars.move((now.first_pin_current, now.pin_current), "mA", gap=0.02 * top)

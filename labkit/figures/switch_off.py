@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from matplotlib.axes import Axes
 
+from labkit.figures.bars import Bars
 from labkit.figures.chart import (
     GREY,
     STYLES,
@@ -122,14 +123,8 @@ class SwitchOffChart(Chart):
             title="Where the energy is now",
             xlabel="share of what was stored (%)",
             xlim=(0, 190),
-            yticks=range(len(ENERGIES)),
         )
-        energy.set(yticklabels=ENERGIES, ylim=(len(ENERGIES) - 0.4, -0.6))
-        energy.grid(visible=False, axis="y")
-        self.energy = energy
-        bars = energy.barh(range(len(ENERGIES)), [0.0] * len(ENERGIES), height=0.6, color=STYLES[1]["color"])
-        self.energy_bars = [self.moving(bar) for bar in bars]
-        self.energy_words = [self.words(energy, va="center", fontsize=7.5, bbox=None) for _ in ENERGIES]
+        self.energy_bars = Bars(self, energy, ENERGIES, fontsize=7.5, bbox=None)
 
     def draw(self, run: SwitchOffRun) -> Picture:
         """Return the picture of one setting."""
@@ -213,9 +208,6 @@ class SwitchOffChart(Chart):
 
     def _move_energy(self, run: SwitchOffRun) -> None:
         stored = float(run.course.stored_energy[0].m_as("J"))
-        for place, (bar, words, size) in enumerate(
-            zip(self.energy_bars, self.energy_words, energies(run.now).values(), strict=True)
-        ):
-            share = 100.0 * float(size.m_as("J")) / stored
-            bar.set_width(share)
-            write(words, share + 3.0, place, show(size, digits=2))
+        sizes = energies(run.now).values()
+        shares = [100.0 * float(size.m_as("J")) / stored for size in sizes]
+        self.energy_bars.set(shares, [show(size, digits=2) for size in sizes], gap=3.0)

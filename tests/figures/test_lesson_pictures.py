@@ -131,7 +131,7 @@ def test_the_duty_picture_draws_the_result():
     np.testing.assert_allclose(chart.speeds_line.get_ydata(), DUTY.sweep.speed.m_as("rpm"))
     assert chart.speeds_dot.get_xdata() == [40.0]
     assert chart.speeds_dot.get_ydata() == [DUTY.point.speed.m_as("rpm")]
-    assert [bar.get_width() for bar in chart.bars] == [loss.m_as("W") for loss in DUTY.heat]
+    assert [bar.get_width() for bar in chart.heat_bars.bars] == [loss.m_as("W") for loss in DUTY.heat]
 
 
 def test_the_dot_lies_where_the_motor_meets_its_load():

@@ -140,7 +140,7 @@ def test_the_picture_draws_the_result():
 
     np.testing.assert_allclose(chart.amps_line.get_ydata(), run.sweep.current.m_as("A"))
     assert chart.amps_dot.get_ydata() == [run.now.current.m_as("A")]
-    assert [bar.get_width() for bar, _ in chart.volts_bars] == [
+    assert [bar.get_width() for bar in chart.volts_bars.bars] == [
         volts.m_as("V") for volts in (run.now.load_voltage, run.now.switch_voltage, run.now.source_drop)
     ]
     assert [part[0].get_visible() for part in (chart.motor, chart.ballast, chart.mosfet, chart.bipolar)] == [

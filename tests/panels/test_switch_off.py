@@ -152,7 +152,7 @@ def test_the_picture_draws_the_result():
     np.testing.assert_allclose(chart.amps_line.get_ydata(), run.course.current.m_as("A"))
     assert chart.drain_dot.get_ydata() == [run.now.switch_voltage.m_as("V")]
     assert [bar.get_width() for bar in chart.two_bars] == [run.now.emf.m_as("V"), -run.now.kick_voltage.m_as("V")]
-    assert chart.energy_bars[0].get_width() == pytest.approx(
+    assert chart.energy_bars.bars[0].get_width() == pytest.approx(
         100 * run.now.stored_energy.m_as("J") / (0.5 * 0.9e-3 * 0.34**2)
     )
 
