@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
@@ -167,7 +168,10 @@ def check(answer: object, title: str, **given: object) -> Verdict:
     >>> print(check("45,3 V", "Generator EMF at this speed", speed="8382 rpm").misconception)
     M14
     """
-    return judge(*asked(title, **given), read_answer(answer))
+    found, numbers = asked(title, **given)
+    verdict = judge(found, numbers, read_answer(answer))
+    again = found.asked(numbers) if verdict.outcome in {"wrong", "refused"} else ""
+    return replace(verdict, asked=again)
 
 
 def asked(title: str, **given: object) -> tuple[Question, Numbers]:

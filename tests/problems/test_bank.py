@@ -211,6 +211,15 @@ def test_a_check_takes_values_in_place_of_the_wind_tunnels():
         check("4.52 V", "Generator EMF at this speed", speed="8000 V")
 
 
+def test_a_check_that_is_not_right_can_show_its_question_again():
+    """In a lesson, too, the verdict takes the question's place: its numbers stay at hand until it is right."""
+    title = "Generator EMF at this speed"
+    for typed in ("31 V", "1.7"):
+        assert "The question again</summary><p>The shaft turns at 3000 rpm" in check(typed, title)._repr_html_()
+    for typed in ("", "1.70 V"):
+        assert "The question again" not in check(typed, title)._repr_html_()
+
+
 def test_misconceptions_are_the_thirty_six():
     """M1 to M36 are there, each with its own words and a lesson to read."""
     assert list(MISCONCEPTIONS) == [f"M{number}" for number in range(1, 37)]
