@@ -183,7 +183,7 @@ SHEET = SheetPlan(
         ),
         Question(
             title="Generator EMF while driven",
-            wording="The first motor (k = {emf_constant}) is now driven with {voltage} at its terminals "
+            wording="A motor (k = {emf_constant}) is driven with {voltage} at its terminals "
             "and turns at {driven_speed}. How large is its generator EMF?",
             unit="V",
             answer=lambda n: n.emf_constant * n.driven_speed,
