@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import errno
 import os
 import sys
 from collections.abc import Sequence
 
 from labkit.cli import bench, benches, design, handouts, homework, lessons
-from labkit.cli._say import tell_error
+from labkit.cli._say import speak_anywhere, tell_error
 from labkit.errors import LabkitError
 
 __all__ = ["main"]
@@ -42,7 +43,11 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit status: 0 done, 1 refused with a reason, 2 unusable arguments."""
+    """Run one command and return its exit status: 0 done, 1 refused with a reason, 2 unusable arguments, 130 stopped.
+
+    Some commands tell more by theirs, as their help says.
+    """
+    speak_anywhere()
     options = _parser().parse_args(arguments)
     try:
         return int(options.run(options))
@@ -52,7 +57,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except BrokenPipeError:  # whoever read our lines has had enough, as `head` does
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
+    except KeyboardInterrupt:
+        tell_error("labkit: stopped.")
+        return 130
     except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            tell_error("labkit: there is no room left on the disk. Free some, and try again.")
+            return 1
         if error.filename is None:  # it is about no file that anybody named
             raise
         tell_error(f"labkit: {error.strerror}: {error.filename}")

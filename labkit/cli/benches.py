@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from labkit.cli._say import Command, tell, tell_error
+from labkit.cli._say import Command, tell, write_html
 
 __all__ = ["COMMANDS"]
 
@@ -33,8 +33,7 @@ def _room(options: argparse.Namespace) -> int:
     room = replace(room, unfit={**unread, **room.unfit})
     tell(room_report(room))
     if options.page:
-        options.page.write_text(room_page(room), encoding="utf-8")
-        tell_error(f"Wrote {options.page}.")
+        write_html(options.page, room_page(room))
     return 0
 
 
