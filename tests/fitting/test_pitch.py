@@ -317,4 +317,4 @@ def test_command_prints_speed_and_writes_the_page(wav, tmp_path, capsys):
     assert main(["speed", str(wav(_sound(83.3, FAN))), "--blades", "5", "--page", str(page)]) == 0
 
     assert "4998 rpm" in capsys.readouterr().out
-    assert "data:image/png" in page.read_text(encoding="utf-8")
+    assert "data:image/svg+xml" in page.read_text(encoding="utf-8")
