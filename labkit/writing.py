@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 
 from pint.facets.plain import PlainUnit
 
@@ -58,11 +59,12 @@ def figures(value: float, digits: int = 3) -> str:
     return f"{rounded:,.0f}".replace(",", "\N{NARROW NO-BREAK SPACE}") if abs(rounded) >= 10_000 else text
 
 
-def _without_prefix(quantity: Quantity) -> tuple[float, str] | None:
-    """Return value and symbol in the unit that *quantity* has once its prefixes are taken off, if we write that one."""
+@lru_cache(maxsize=256)  # marking writes the same few units again and again
+def _without_prefix(given: PlainUnit) -> tuple[PlainUnit, str] | None:
+    """Return what a unit is once its prefixes are taken off, and its symbol, if we write that one."""
     for unit, symbol in _PREFIXED.items():
-        if quantity.dimensionality == unit.dimensionality and roots(quantity.units) == roots(unit):
-            return float(quantity.to(unit).magnitude), symbol
+        if given.dimensionality == unit.dimensionality and roots(given) == roots(unit):
+            return unit, symbol
     return None
 
 
@@ -87,8 +89,8 @@ def show(quantity: Quantity, unit: str | None = None, *, digits: int = 3) -> str
     if unit is not None:
         quantity = quantity.to(unit)
     value, symbol = float(quantity.magnitude), _FIXED.get(quantity.units)
-    if symbol is None and unit is None and (bare := _without_prefix(quantity)):
-        value, symbol = bare
+    if symbol is None and unit is None and (bare := _without_prefix(quantity.units)):
+        value, symbol = float(quantity.to(bare[0]).magnitude), bare[1]
         size = abs(float(f"{value:.{digits - 1}e}"))
         if size and math.isfinite(size):
             power = min(max(3 * math.floor(math.log10(size) / 3 + 1e-12), -12), 9)

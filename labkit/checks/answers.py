@@ -10,6 +10,7 @@ import math
 import numbers
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -166,6 +167,7 @@ def answer_from_json(given: object) -> Answer:
     return Answer(text=type(given).__name__, fault='That is no answer. Write it as text, such as "470 mA".')
 
 
+@lru_cache(maxsize=256)  # judging one answer, and those that follow from it, reads it several times
 def _from_text(given: str) -> Answer:
     text = " ".join(given[: _LONGEST_TEXT + 1].split())
     if not text:

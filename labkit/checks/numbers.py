@@ -30,9 +30,16 @@ def from_coherent(size: float, unit: str) -> Quantity:
     >>> from_coherent(6.2831853, "rpm").round(3)
     <Quantity(60.0, 'revolutions_per_minute')>
     """
-    asked = Q_(f"1 {unit}")
-    quantity: Quantity = ureg.Quantity(size, asked.to_base_units().units).to(asked.units)
+    asked, coherent = _units(unit)
+    quantity: Quantity = ureg.Quantity(size, coherent).to(asked)
     return quantity
+
+
+@lru_cache(maxsize=256)
+def _units(unit: str) -> tuple[Any, Any]:
+    """Return the unit that a text names, and the coherent one of its kind; learners share units."""
+    asked = Q_(f"1 {unit}")
+    return asked.units, asked.to_base_units().units
 
 
 @dataclass(frozen=True, slots=True)
