@@ -83,6 +83,11 @@ def generic_part(name: str) -> Part:
     if not isinstance(name, str) or name not in _library():
         near = difflib.get_close_matches(str(name), _library(), n=2, cutoff=0.3) or list(_library())
         raise DesignError(f"There is no generic part {name!r}. Nearest: {', '.join(near)}.")
+    return _generic(name)
+
+
+@cache  # parts are frozen, and marking asks for the same ones with every answer
+def _generic(name: str) -> Part:
     fields = dict(_library()[name])
     section = fields.pop("section")
     return part_from_section(SECTIONS[section][1], fields, section)
