@@ -16,6 +16,7 @@ from labkit.marking.answers import Effort, attempt_told, decoded
 
 __all__ = ["Claims", "NotebookError", "ReturnedNotebook", "read_notebook"]
 
+_BEGINNING = 200  #: bytes in which a notebook has told that it is one
 _CELLS = 2_000
 _CODE = 2_000_000  #: characters of code in all
 #: How gzip, bzip2, xz, 7z and rar files begin.
@@ -91,7 +92,9 @@ def _decoded(data: bytes) -> dict[str, Any]:
     try:
         content = decoded(data)
     except (ValueError, RecursionError):  # UnicodeDecodeError is a ValueError
-        raise NotebookError("it is no notebook") from None
+        begun = data.lstrip().startswith(b"{") and b'"cells"' in data[:_BEGINNING]
+        damaged = "it is no notebook that can be read, but the beginning of one: ask for it again"
+        raise NotebookError(damaged if begun else "it is no notebook") from None
     if not isinstance(content, dict) or not (isinstance(content.get("cells"), list) or "worksheets" in content):
         raise NotebookError("it is no notebook")
     return content

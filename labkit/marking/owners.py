@@ -113,7 +113,9 @@ class Owners:
         if len(in_path) == 1:
             return self._sheets[in_path.pop()]
         claimed = notebook.code.sheet or notebook.metadata.sheet
-        raise OwnerError(f"there is no sheet {claimed!r}" if claimed else "nothing in it says which sheet it is")
+        if not claimed:
+            raise OwnerError("nothing in it says which sheet it is")
+        raise OwnerError(f"there is no sheet {claimed!r}; one of a private bank needs --bank")
 
 
 def _holds(sheet: str, bank: str) -> bool:

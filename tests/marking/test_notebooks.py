@@ -118,12 +118,24 @@ def test_claims_are_plain_texts() -> None:
         (b"learner,mark\n", "it is no notebook"),
         (b"[" * 100_000, "it is no notebook"),
         (b'{"cells": 5}', "it is no notebook"),
+        (b'{"cells": [{"cell_type": "code", "sou', "the beginning of one: ask for it again"),
         (gzip.compress(b"{}"), "it is an archive of another kind than zip: unpack it"),
         (b'{"cells": [], "metadata": 1' + b"0" * 5_000 + b"}", "it is no notebook"),
         (_bytes([_code("x = 1")] * 2_001), "it has more code than a sheet can have"),
         (_bytes([_code("#" * 3_000_000)]), "it has more code than a sheet can have"),
     ],
-    ids=["empty", "binary", "table", "deep", "cells no list", "archive", "long integer", "many cells", "much code"],
+    ids=[
+        "empty",
+        "binary",
+        "table",
+        "deep",
+        "cells no list",
+        "cut off",
+        "archive",
+        "long integer",
+        "many cells",
+        "much code",
+    ],
 )
 def test_files_that_are_no_notebook(data: bytes, reason: str) -> None:
     """A file that is no notebook, or too much of one, is refused with the reason."""

@@ -45,7 +45,7 @@ def test_who(notebook: ReturnedNotebook, path: str, learner: str) -> None:
         (_notebook(metadata="ruby-9"), "homework.ipynb", "'ruby-9' is not in the class list"),
         (_notebook(metadata="amber-17", code="opal"), "x", "its metadata says amber-17, its code says opal"),
         (_notebook(metadata="amber-17", code="amber-17"), "opal/x", "its code says amber-17, its name says opal"),
-        (_notebook(metadata="opal", sheet="no-such-sheet"), "x", "there is no sheet 'no-such-sheet'"),
+        (_notebook(metadata="opal", sheet="no-such-sheet"), "x", "no sheet 'no-such-sheet'; one of a private bank"),
         (_notebook(metadata="opal", sheet=""), "x", "nothing in it says which sheet it is"),
     ],
     ids=["nobody", "stranger", "two in it", "two with its name", "no such sheet", "no sheet"],
