@@ -115,12 +115,27 @@ def scatter(
         together: dict[tuple[float, float], list[str]] = {}
         for point in points:
             together.setdefault((round(point.x, 2), round(point.y, 2)), []).append(point.name)
-        for (across, up), names in together.items():
-            px, py = at(across, up)
-            yield f'<circle cx="{px:.1f}" cy="{py:.1f}" r="5" fill="var(--mark)"/>'
-            yield _text(px + 8, py - 5, ", ".join(names))
+        dots = [at(across, up) for across, up in together]
+        yield from (f'<circle cx="{px:.1f}" cy="{py:.1f}" r="5" fill="var(--mark)"/>' for px, py in dots)
+        yield from _beside(dots, [", ".join(names) for names in together.values()])
 
     return _svg(left + wide + 60, top + high + 46, says, parts())
+
+
+def _beside(dots: Sequence[tuple[float, float]], names: Sequence[str]) -> Iterator[str]:
+    """Give each dot's name beside it, on the first of four sides where it covers neither dot nor name."""
+    taken = [(x - 5, y - 5, x + 5, y + 5) for x, y in dots]
+    for (x, y), name in zip(dots, names, strict=True):
+        wide = _LETTER * len(name)
+        sides = [(x + 8, y - 5), (x - 8 - wide, y - 5), (x + 8, y + 13), (x - 8 - wide, y + 13)]
+        boxes = [(left, bottom - 10, left + wide, bottom) for left, bottom in sides]
+        free = next((box for box in boxes if not any(_overlap(box, other) for other in taken)), boxes[0])
+        taken.append(free)
+        yield _text(free[0], free[3], name)
+
+
+def _overlap(one: Sequence[float], other: Sequence[float]) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
 
 
 class Interval(NamedTuple):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 import re
 import statistics
@@ -19,10 +20,12 @@ from labkit.checks import Verdict
 from labkit.fitting import fit_room
 from labkit.problems.misconceptions import MISCONCEPTIONS
 from labkit.reports.benches import room_page
+from labkit.reports.charts import Point, scatter
 from labkit.reports.classroom import class_page
 from labkit.reports.comments import comment_page
 from labkit.reports.marks import MarkedAnswer, MarkedSheet
 from labkit.reports.tally import ClassTally, QuestionTally, interval_of_correlation, interval_of_share
+from labkit.sheets import personal_sheet
 
 _NASTY = "<script>alert(1)</script>"
 
@@ -251,6 +254,23 @@ def test_any_class_has_a_page(number: int) -> None:
     assert "nan" not in page.words
 
 
+def test_names_in_a_picture_cover_nothing() -> None:
+    """Where points stand close to each other, each name is beside its own and on top of no other point or name."""
+    close = [(0.58, 0.26), (0.58, 0.22), (0.62, 0.30), (0.62, 0.22), (0.62, 0.41), (0.67, 0.46), (0.71, 0.39)]
+    points = [Point(x, y, str(place)) for place, (x, y) in enumerate(close, 9)]
+    picture = scatter("so", points, x="x", y="y", x_limits=(), y_limits=())
+    dots = [(float(x), float(y)) for x, y in re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)"', picture)]
+    names = re.findall(r'<text x="([\d.]+)" y="([\d.]+)" text-anchor="start">(\d+)</text>', picture)
+    marks = [(x - 5, y - 5, x + 5, y + 5) for x, y in dots]
+    words = [(float(x), float(y) - 9, float(x) + 6 * len(name), float(y)) for x, y, name in names]
+    assert [name for _, _, name in names] == [point.name for point in points]
+    pairs = (*itertools.product(marks, words), *itertools.combinations(words, 2))
+    for (left, top, right, bottom), (left_2, top_2, right_2, bottom_2) in pairs:
+        assert left >= right_2 or left_2 >= right or top >= bottom_2 or top_2 >= bottom
+    for (x, y), (left, bottom, _) in zip(dots, names, strict=True):
+        assert max(abs(x - float(left)), abs(y - float(bottom))) < 30
+
+
 @pytest.fixture(scope="module")
 def browser(needs):
     """A Chromium that the machine has."""
@@ -265,12 +285,20 @@ def _room() -> str:
     return room_page(fit_room([record, record, record]))
 
 
+def _with_a_plot() -> str:
+    sheet = personal_sheet("switching-off", learner="amber-17", key=b"k" * 32)
+    verdict = sheet.judge("Time constant off a curve", "9 ms")
+    answer = MarkedAnswer(asked="Read it off.", answer="9 ms", verdict=verdict, mark=0.0, out_of=1.0, rule="r")
+    return comment_page("amber-17", [_sheet("amber-17", answer, sheet="switching-off")])
+
+
 #: Pages that people get, and how each is made.
 PAGES: dict[str, Callable[[], str]] = {
     "empty class": lambda: class_page(_tally(missing=("absent",))),
     "class of one": lambda: class_page(_tally(*_class(1))),
     "class": lambda: class_page(_tally(*_class(30), missing=("absent",), unread=(("x.txt", _NASTY),))),
     "comments": lambda: comment_page("learner-00", _class(1)),
+    "comments with a plot": _with_a_plot,
     "room": _room,
 }
 
