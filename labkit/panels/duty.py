@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import copy
 import dataclasses
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -105,7 +106,8 @@ def _setting(drive: Drive, frequency: Quantity) -> _Setting:
     held = operating_point(drive.motor, drive.supply.voltage, HOLD).electromagnetic_torque
     loads = [drive.load, *(Load(friction=share * held) for share in _SHARES.tolist())]
     every = pwm_operating_point(drive, Q_(_STOPS, "percent"), frequency, load=[[load] for load in loads])
-    return _Setting(drive, loads, *_own_and_rising(every))
+    own, curves = _own_and_rising(every)
+    return _Setting(drive, loads, copy.deepcopy(own), curves)  # a view would keep every field of all loads
 
 
 def duty_panel(*, after: Prediction | None = None, motor: Motor | None = None) -> Panel[DutyState]:
