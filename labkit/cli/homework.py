@@ -11,7 +11,7 @@ __all__ = ["COMMANDS"]
 
 
 def _sheets(options: argparse.Namespace) -> int:
-    from labkit.problems import use_private_bank  # noqa: PLC0415 (as above)
+    from labkit.problems import is_private, use_private_bank  # noqa: PLC0415 (nothing heavy is imported before it is needed)
     from labkit.sheets import (  # noqa: PLC0415 (as above)
         new_key,
         read_class_list,
@@ -44,7 +44,8 @@ def _sheets(options: argparse.Namespace) -> int:
         folder=options.folder,
         assessed=options.assessed,
     )
-    tell(f"Wrote {len(paths)} {'sheet' if len(paths) == 1 else 'sheets'} to {options.folder}.")
+    kind = "assessed" if options.assessed or is_private(options.sheet) else "practice"
+    tell(f"Wrote {len(paths)} {kind} {'sheet' if len(paths) == 1 else 'sheets'} to {options.folder}.")
     return 0
 
 
@@ -79,7 +80,9 @@ def _add_sheets(command: argparse.ArgumentParser) -> None:
     command.add_argument("--key", type=Path, metavar="FILE", help="your own key, from which all numbers are drawn")
     command.add_argument("--folder", type=Path, metavar="OUT", help="where the notebooks go")
     command.add_argument("--bank", type=Path, metavar="FOLDER", help="your own private bank, beside the kit's")
-    command.add_argument("--assessed", action="store_true", help="cells say only that an answer is recorded")
+    command.add_argument(
+        "--assessed", action="store_true", help="cells say only that an answer is recorded, and the numbers stay"
+    )
     command.add_argument(
         "--practice",
         action="store_true",

@@ -175,7 +175,9 @@ def test_the_command_from_key_to_sheets(tmp_path, capsys):
     assert main([*common, "--assessed"]) == 0
     said = capsys.readouterr()
 
-    assert "Wrote 2 sheets" in said.out
+    assert "Wrote 2 assessed sheets" in said.out
+    assert main([*common[:-1], str(tmp_path / "practice")]) == 0
+    assert "Wrote 2 practice sheets" in capsys.readouterr().out
     assert key.read_text().strip() not in said.out + said.err
     texts = [path.read_text(encoding="utf-8") for path in sorted(out.iterdir())]
     assert len(texts) == 2
