@@ -75,7 +75,7 @@ class TriesFile:
         when = datetime.now(UTC).isoformat(timespec="seconds")
         entry = self.owner | {"question": question, "answer": answer, "outcome": outcome, "when": when}
         try:
-            with self.path.open("a", encoding="utf-8") as file:
+            with self.path.open("a", encoding="utf-8", errors="replace") as file:
                 file.write(json.dumps(entry, ensure_ascii=False, allow_nan=False) + "\n")
         except OSError:
             return

@@ -428,6 +428,15 @@ def test_the_markers_run_keeps_no_tries(tmp_path, marker_pipe):
     assert not kept.exists()
 
 
+def test_half_a_sign_is_kept_as_a_question_mark(tmp_path):
+    """Half of a sign that takes two, as some keyboards leave it, ends no cell: no file can hold it."""
+    kept = tmp_path / "generator-action.tries"
+    sheet = open_sheet("generator-action", tries=kept)
+
+    assert sheet.answer("Polarity of the generator EMF", "b \ud83d").outcome in ("right", "wrong")
+    assert json.loads(kept.read_text(encoding="utf-8"))["answer"] == "b ?"
+
+
 def test_a_folder_that_cannot_be_written_to_stops_nobody(tmp_path):
     """Where the tries cannot be kept, the sheet goes on without."""
     sheet = open_sheet("generator-action", tries=tmp_path / "missing" / "x.tries")
