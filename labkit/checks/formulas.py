@@ -210,6 +210,7 @@ class _Parser:
             return Node("product", (Node("number", text="-1"), inner), "*") if sign == "-" else inner
         node = self._atom(depth)
         while sign := self._take("^", "**", "²", "³"):
+            depth = _within(depth)
             exponent = Node("number", text={"²": "2", "³": "3"}[sign]) if sign in "²³" else self._exponent(depth)
             node = Node("power", (node, exponent))
         return node
@@ -264,5 +265,5 @@ class _Parser:
 
 def _within(depth: int) -> int:
     if depth >= _DEEPEST:
-        raise FormulaError(f"Brackets stand more than {_DEEPEST} deep. Write the formula more simply.")
+        raise FormulaError(f"Brackets or exponents stand more than {_DEEPEST} deep. Write the formula more simply.")
     return depth + 1
