@@ -87,7 +87,7 @@ DERIVATIONS = (
             Step(equal(q.momentary_emf, k * w), "Write speed for the rate of the angle.", "That is what speed means."),
             Step(
                 equal(q.emf, k * q.speed),
-                "Call the values at a steady speed emf and speed.",
+                "Write E and ω for the two at a steady speed.",
                 "It holds at every moment.",
                 Put({q.momentary_emf: q.emf, w: q.speed}),
             ),
