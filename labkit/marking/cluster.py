@@ -2,7 +2,9 @@
 
 Each thread of a worker starts a warm process of its own: a worker has many threads, and forking from it is unsafe.
 Only code cells go out, and only JSON text with a fixed shape comes back; judging and the mark register stay here.
-A sheet whose worker is lost is run by another.
+A small class goes out sheet by sheet, so that every worker has some; of a large one several sheets go out together,
+since sending costs as much for one as for eight.
+Sheets whose worker is lost are run by another.
 
 A scheduler's port asks nobody who they are: whoever reaches it can run code on every worker.
 So a scheduler and its workers must be on this machine's own loopback address, or speak TLS with certificates.
@@ -18,9 +20,9 @@ from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from importlib.metadata import version
-from itertools import count
+from itertools import count, islice
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeAlias, TypeVar
 from urllib.parse import urlsplit
 
 from labkit.errors import MarkingError
@@ -31,9 +33,11 @@ from labkit.marking.running import AnyRunner, new_runner
 __all__ = ["Cluster", "connected", "run_on_workers"]
 
 _PATIENCE = 20.0  #: s, for a scheduler to answer
+_TOGETHER = 8  #: sheets that go out together, at most
 _LOST = "The workers that ran it were lost, one after the other."
 
 Key = TypeVar("Key")
+Batch: TypeAlias = list[tuple[Key, Sequence[str]]]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -161,39 +165,62 @@ def run_on_workers(
     MarkingError
         When a worker refuses to run sheets.
     """
-    distributed = _distributed()
-    finished = distributed.as_completed(loop=client.loop)
-    waiting: dict[Any, Key] = {}
-    limits = asdict(allowance)
+    left, limits, sent = iter(jobs), asdict(allowance), 0
+    finished = _distributed().as_completed(loop=client.loop)
+    waiting: dict[Any, Batch[Key]] = {}
+
+    def send(batch: Batch[Key]) -> None:
+        cells = [list(cells) for _, cells in batch]
+        future = client.submit(_run_there, cells, limits, isolated, pure=False, retries=1)
+        waiting[future] = batch
+        finished.add(future)
+
     try:
-        for key, cells in jobs:
-            future = client.submit(_run_there, list(cells), limits, isolated, pure=False, retries=1)
-            waiting[future] = key
-            finished.add(future)
-            while len(waiting) >= 2 * max(1, sum(client.ncores().values())):
-                yield _next(finished, waiting)
-        while waiting:
-            yield _next(finished, waiting)
+        while True:
+            threads = max(1, sum(client.ncores().values()))
+            while len(waiting) < 2 * threads and (batch := list(islice(left, _how_many(sent, threads)))):
+                send(batch)
+                sent += len(batch)
+            if not waiting:
+                return
+            future = next(finished)
+            batch = waiting.pop(future)
+            if future.status == "finished":
+                yield from zip((key for key, _ in batch), _runs(future.result()), strict=True)
+            elif len(batch) == 1:  # its workers were lost, or it was cancelled from elsewhere
+                yield batch[0][0], Run(trouble=_LOST)
+            else:  # by one of its sheets, perhaps: the others are not to suffer for it
+                for job in batch:
+                    send([job])
     finally:
         client.cancel(list(waiting))
 
 
-def _next(finished: Any, waiting: dict[Any, Key]) -> tuple[Key, Run]:
-    future = next(finished)
-    key = waiting.pop(future)
-    if future.status != "finished":  # its workers were lost, or it was cancelled from elsewhere
-        return key, Run(trouble=_LOST)
-    told = json.loads(future.result())
+def _how_many(sent: int, threads: int) -> int:
+    """Return how many sheets go out together next: one by one at first, so that every thread has some."""
+    return min(_TOGETHER, 1 + sent // (8 * threads))
+
+
+def _runs(text: str) -> Iterator[Run]:
+    """Give what each sheet of a batch did.
+
+    Raises
+    ------
+    MarkingError
+        When the worker refused.
+    """
+    told = json.loads(text)
     if "refused" in told:
         raise MarkingError(told["refused"])
-    return key, Run(
-        answers=tuple((sheet, question, answer) for sheet, question, answer in told["answers"]),
-        attempts=dict(told["attempts"]),
-        efforts={(sheet, question): Effort(*effort) for sheet, question, *effort in told["efforts"]},
-        faults=tuple(Fault(cell=cell, error=error) for cell, error in told["faults"]),
-        trouble=told["trouble"],
-        seconds=told["seconds"],
-    )
+    for run in told["runs"]:
+        yield Run(
+            answers=tuple((sheet, question, answer) for sheet, question, answer in run["answers"]),
+            attempts=dict(run["attempts"]),
+            efforts={(sheet, question): Effort(*effort) for sheet, question, *effort in run["efforts"]},
+            faults=tuple(Fault(cell=cell, error=error) for cell, error in run["faults"]),
+            trouble=run["trouble"],
+            seconds=run["seconds"],
+        )
 
 
 # --- there: on a worker ---------------------------------------------------------------------------
@@ -206,22 +233,24 @@ def _about() -> str:
     return json.dumps({"labkit": version("labkit"), "walls": bubblewrap() is not None})
 
 
-def _run_there(cells: list[str], limits: dict[str, Any], isolated: bool) -> str:
-    """Run one sheet in the warm process of this worker's thread; return what it answered, as JSON text."""
+def _run_there(sheets: list[list[str]], limits: dict[str, Any], isolated: bool) -> str:
+    """Run sheets, one after the other, in the warm process of this worker's thread; return their answers as JSON."""
     try:
-        run = _runner(limits, isolated=isolated).run(cells)
+        runner = _runner(limits, isolated=isolated)
+        return json.dumps({"runs": [_told(runner.run(cells)) for cells in sheets]})
     except MarkingError as error:
         return json.dumps({"refused": str(error)})
-    return json.dumps(
-        {
-            "answers": run.answers,
-            "attempts": list(run.attempts.items()),
-            "efforts": [(*key, *effort) for key, effort in run.efforts.items()],
-            "faults": [(fault.cell, fault.error) for fault in run.faults],
-            "trouble": run.trouble,
-            "seconds": run.seconds,
-        }
-    )
+
+
+def _told(run: Run) -> dict[str, Any]:
+    return {
+        "answers": run.answers,
+        "attempts": list(run.attempts.items()),
+        "efforts": [(*key, *effort) for key, effort in run.efforts.items()],
+        "faults": [(fault.cell, fault.error) for fault in run.faults],
+        "trouble": run.trouble,
+        "seconds": run.seconds,
+    }
 
 
 def _runner(limits: dict[str, Any], *, isolated: bool) -> AnyRunner:

@@ -14,11 +14,12 @@ from typing import Any
 
 import psutil
 import pytest
+from distributed import Future
 
 from labkit.cli import main
 from labkit.errors import MarkingError
 from labkit.marking import Allowance, Marking, mark_folder
-from labkit.marking.cluster import Cluster, connected
+from labkit.marking.cluster import Cluster, _how_many, connected, run_on_workers
 
 _ALONE = ("--host", "127.0.0.1", "--no-dashboard")
 
@@ -104,9 +105,9 @@ def _marking(classroom: Any, ids: list[str], workshop: Workshop, **options: Any)
 def test_a_worker_is_lost_in_the_middle(
     tmp_path: Path, needs: Callable[[str], str], classroom: Any, counted: Any, workshop: Any
 ) -> None:
-    """One of two workers is killed after a few sheets: all are marked once and rightly, and none of it lives on."""
+    """One of two workers is killed when sheets go out in pairs: all are marked once and rightly, and none lives on."""
     needs("bwrap")
-    ids = [f"learner-{number}" for number in range(24)]
+    ids = [f"learner-{number}" for number in range(48)]
     for number, learner in enumerate(ids):
         extra = "import os; os._exit(0)" if number == 5 else "import time; time.sleep(0.2)"
         classroom.hand_in(tmp_path / "returned" / f"{learner}.ipynb", learner, extra=extra, q1="0 V")
@@ -115,7 +116,7 @@ def test_a_worker_is_lost_in_the_middle(
     below: list[psutil.Process] = []
 
     def lose(done: int, _: int) -> None:
-        if done >= 6 and not below:
+        if done >= 40 and not below:
             below.extend(lost.children(recursive=True))
             lost.kill()
 
@@ -128,6 +129,35 @@ def test_a_worker_is_lost_in_the_middle(
     assert all(sheet.hand_ins == 1 for sheet in sheets.values())
     assert "exit status 0" in sheets["learner-5"].trouble
     assert {sheet.run.isolation for sheet in sheets.values()} == {"bubblewrap"}
+
+
+def test_what_goes_out_together_is_not_lost_together(needs: Callable[[str], str], workshop: Any) -> None:
+    """Sheets that went out in pairs and came to nothing go out again one by one; each comes back once, as its own."""
+    needs("bwrap")
+    room = workshop()
+    room.worker()
+    line = 'import os; os.write(3, b\'{"sheet": "s", "question": "q", "answer": %d}\\n\')'
+    with connected(Cluster(address=room.address), isolated=True) as client:
+
+        def jobs() -> Iterator[tuple[int, list[str]]]:
+            for number in range(30):
+                if number == 24:  # from the sixteenth on they go to two threads in pairs
+                    client.cancel([Future(key, client) for key in list(client.futures)[-2:]], force=True)
+                yield number, [line % number]
+
+        runs = list(run_on_workers(jobs(), client, Allowance(seconds=20), isolated=True))
+    assert sorted(number for number, _ in runs) == list(range(30))
+    assert {number: (run.answers, run.trouble) for number, run in runs} == {
+        number: ((("s", "q", number),), "") for number in range(30)
+    }
+
+
+@pytest.mark.parametrize("threads", [1, 2, 16])
+def test_a_small_class_is_spread(threads: int) -> None:
+    """Every thread has eight sheets before two go out together, and no more than eight ever do."""
+    together = [_how_many(sent, threads) for sent in range(200 * threads)]
+    assert together[: 8 * threads] == [1] * (8 * threads)
+    assert (together[8 * threads], together[-1], max(together)) == (2, 8, 8)
 
 
 def test_workers_that_cannot_mark(tmp_path: Path, classroom: Any, workshop: Any) -> None:
