@@ -126,9 +126,10 @@ def _weight(tree: Node) -> tuple[int, int]:
         return 0, len(tree.text)
     if tree.what in {"letter", "π"}:
         return 1, 0
-    degree, digits = (sum(weights) for weights in zip(*map(_weight, tree.parts), strict=True))
     if tree.what == "power":
         degree, digits = _weight_of_power(*tree.parts)
+    else:
+        degree, digits = (sum(weights) for weights in zip(*map(_weight, tree.parts), strict=True))
     if tree.what == "exp" and "ln" in _functions(tree):  # a power in disguise, of any size
         raise _TooLargeError
     if (

@@ -250,6 +250,7 @@ HOSTILE = {
     "roots": "√" * 1900 + "L",
     "squares": "½ L I²" + "²" * 1500,
     "squares of nothing but one": "½ L I² (R/R)" + "²" * 280,
+    "powers of one": "½ L I² " + "(" * 18 + "R/R" + "^1)" * 18 + "(R/R)" + "^1" * 18,
     "deep and wide": "½ L I² " + "(1/(1/(" * 9 + "1" + ")))" * 9 + "·√(√(√(1)))" * 20,
     "exponents": "L" + "^1" * 900,
     "exponents in brackets": "L^(" * 400 + "1" + ")" * 400,
