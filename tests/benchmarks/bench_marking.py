@@ -1,12 +1,15 @@
 """How fast marking is, every sheet shut in: against a kernel a sheet, its own overhead, one worker against two.
 
 The sheets are those of all lessons, filled in. The ratios hang on the cores: let the machine do nothing else.
+Scheduler and marker need a core as well: on two cores two workers cannot come near to twice what one does.
+So the last line says how much two plain processes do here that need nothing but a core each.
 """
 
 from __future__ import annotations
 
 import contextlib
 import json
+import multiprocessing
 import statistics
 import subprocess
 import sys
@@ -27,6 +30,7 @@ from labkit.sheets import Learner, personal_sheet, sheet_notebook
 
 KEY = b"a key that only this benchmark knows"
 SHEETS, BY_KERNEL, EMPTY = 480, 12, 200
+COUNTED = 20_000_000
 BUDGET = 0.060  # s: what starting, walling in, ending and clearing up may add to a sheet
 
 
@@ -118,8 +122,27 @@ def seconds_on_workers(number, base, folder, learners):
         return seconds_marked(folder, learners, cluster=cluster)
 
 
+def seconds_of_counting(number):
+    """Return the seconds that a count takes, each of so many processes counting at once."""
+    started = multiprocessing.Barrier(number + 1)
+    counting = [multiprocessing.Process(target=_count, args=(started,)) for _ in range(number)]
+    for process in counting:
+        process.start()
+    started.wait()
+    begun = time.perf_counter()
+    for process in counting:
+        process.join()
+    return (time.perf_counter() - begun) / number
+
+
+def _count(started):
+    started.wait()
+    for _ in range(COUNTED):
+        pass
+
+
 def run():
-    """Return throughput against kernels, the budget against the overhead, and one worker against two."""
+    """Return throughput against kernels, the budget against the overhead, one worker against two, and the ceiling."""
     warnings.simplefilter("ignore")
     with tempfile.TemporaryDirectory() as base:
         folder = Path(base) / "returned"
@@ -129,9 +152,11 @@ def run():
         marked = seconds_marked(folder, learners)
         empty = seconds_of_an_empty_sheet()
         one, two = (seconds_on_workers(number, Path(base), folder, learners) for number in (1, 2))
+    counts = [seconds_of_counting(number) for number in (1, 2)]
     return [
         (f"sheets marked in a given time ({1e3 * marked:.0f} ms each)", by_kernel / marked,
          f"a kernel for each, {1e3 * by_kernel:.0f} ms"),
         (f"room left by the overhead of a sheet ({1e3 * empty:.0f} ms)", BUDGET / empty, "60 ms"),
         (f"sheets on two Dask workers ({1e3 * two:.0f} ms each)", one / two, f"one worker, {1e3 * one:.0f} ms"),
+        ("plain counting in two processes", counts[0] / counts[1], "in one"),
     ]  # fmt: skip
