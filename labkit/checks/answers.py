@@ -31,6 +31,8 @@ _UNCERTAIN = re.compile(
 _OWN_UNIT = re.compile(
     r"(?P<value>[^±()]{1,60}?[^\d±(). ,]) ?(?:±|\+/-|\+-) ?(?P<spread>[\d.,]{1,20} ?[^\d±() ][^±()]{0,40})"
 )
+#: "I = 2.1 A", "I = V / R ≈ 2.1 A": the number stands last
+_EQUALS = re.compile("[=≈] ?")
 _LONGEST = 200  # characters: longer than any number or formula
 _LONGEST_TEXT = 2000  # characters: longer than any list of parts or table of readings, short enough to record whole
 _SHOWN = 60  # characters of an answer that a comment repeats
@@ -174,7 +176,8 @@ def _from_text(given: str) -> Answer:
         return Answer(text="")
     if len(given) > _LONGEST_TEXT:
         return Answer(text=f"{text[:20]}…", fault="That is too long to be an answer.", too_long=True)
-    number = text.rstrip(". ") if text.endswith(".") else text  # a sentence's full stop
+    number = _EQUALS.split(text)[-1] or text  # as on paper
+    number = number.rstrip(". ") if number.endswith(".") else number  # a sentence's full stop
     quantity = uncertainty = None
     fault = "That is too long to be a number with a unit." if len(text) > _LONGEST else ""
     try:
