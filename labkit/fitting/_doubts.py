@@ -12,6 +12,7 @@ from labkit.fitting._solve import Solved
 __all__ = ["doubts", "not_identified"]
 
 _RARE = 3.0  # standard uncertainties
+_FAR = 10.0  # the same: no chance, and no small slip
 _FEW_POSITIONS = 3
 _REMEDY = {
     "resistance": "Lock the rotor and read voltage and current at two currents and several rotor positions.",
@@ -82,10 +83,11 @@ def doubts(source: str, solved: Solved, design: Design) -> list[Problem]:
         )
     for name, deviations in solved.negative:
         if deviations > _RARE:
+            trust = " Until it is found, trust none of the constants." if deviations > _FAR else ""
             doubt(
                 f"a {_words(name)} below zero by {deviations:.1f} standard uncertainties",
                 "zero or more",
-                "It is taken as zero. Look for a wrong column, a warm winding or a slipping tachometer.",
+                f"It is taken as zero. Look for a wrong column, a warm winding or a slipping tachometer.{trust}",
             )
     if not solved.fit.success:
         doubt("a fit that did not settle", "one clear minimum", "Do not trust the numbers; look at the readings.")

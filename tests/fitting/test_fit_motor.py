@@ -6,7 +6,7 @@ from scipy import optimize, stats
 
 from labkit._kernels.regression import least_squares
 from labkit._kernels.regression_motor import GROUPS, Scatter, derivatives, rough_start, whiten
-from labkit.bench import BenchTable, bench_record
+from labkit.bench import BenchTable, bench_record, read_bench
 from labkit.errors import BenchError
 from labkit.fitting import fit_motor
 from labkit.fitting._design import design_of
@@ -382,3 +382,23 @@ def test_compressed_rows_give_the_same_fit(simulate_bench, monkeypatch):
     assert _si(packed) == pytest.approx(_si(plain), rel=1e-5)
     assert _si(packed, "standard_uncertainty") == pytest.approx(_si(plain, "standard_uncertainty"), rel=1e-3)
     assert packed.coverage_factor == pytest.approx(plain.coverage_factor, rel=5e-3)  # replayed with random numbers
+
+
+def test_one_reading_that_cannot_be_is_said_to_spoil_them_all(tmp_path):
+    """Two held and two free readings of a 2.8 Ω motor, one speed 5 % off: the constants are not to be trusted.
+
+    By hand: 3.00 V less 0.109 A · 2.8 Ω leaves 2.69 V, at 5.4 mV·s/rad a speed of 4766 rpm.
+    """
+    typed = (
+        "voltmeter: 0.5 % + 2 counts\ntable: free running\nvoltage [V], current [A], speed [rpm]\n"
+        "6.00, 0.110, 10066\n3.00, 0.109, {speed}\n"
+        "table: locked rotor\nvoltage [V], current [mA]\n1.00, 357\n2.00, 714\n"
+    )
+    told = {}
+    for speed in (4766, 4990):
+        path = tmp_path / f"{speed}.csv"
+        path.write_text(typed.format(speed=speed))
+        told[speed] = "\n".join(map(str, fit_motor(read_bench(path)).problems))
+
+    assert "trust none of the constants" in told[4990]
+    assert "trust none" not in told[4766]
