@@ -313,3 +313,28 @@ def test_another_key_draws_other_numbers(marked: Marked, classroom: Any) -> None
         "generator-action", learner="all-right", group="tuesday", bank=classroom.bank, key=b"another key"
     )
     assert sum(verdict.right for verdict in sheet.judge_all(answers).values()) < 8
+
+
+def test_a_file_that_changed_between_two_runs(
+    tmp_path: Path, needs: Callable[[str], str], classroom: Any, counted: Any
+) -> None:
+    """A file that was mended in place counts as mended, one that was spoilt as it was before."""
+    needs("bwrap")
+    marking = Marking(learners=classroom.learners("amber-17", "jade-2"), key=classroom.key, runners=1)
+    told = []
+    for wrong in ({"q1": "99 V"}, {}, {"q1": "99 V", "q3": "99 V"}, {"q1": "99 V", "q3": "99 V"}):
+        classroom.hand_in(tmp_path / "returned" / "amber-17.ipynb", "amber-17", **wrong)
+        result = mark_folder(tmp_path / "returned", tmp_path / "marks", marking)
+        (sheet,) = counted(tmp_path / "marks")
+        told.append((result.marked, result.before, sheet.mark, sheet.hand_ins))
+    assert told == [(1, 0, 7, 1), (1, 0, 8, 2), (1, 0, 8, 3), (0, 1, 8, 3)]
+
+
+def test_an_empty_folder(tmp_path: Path, needs: Callable[[str], str], classroom: Any) -> None:
+    """Nothing handed in is a report that says so, with everybody missing."""
+    needs("bwrap")
+    (tmp_path / "returned").mkdir()
+    marking = Marking(learners=classroom.learners("amber-17"), key=classroom.key, runners=1)
+    result = mark_folder(tmp_path / "returned", tmp_path / "marks", marking)
+    assert (result.marked, result.tally.missing) == (0, ("amber-17",))
+    assert "Nothing is marked yet." in (tmp_path / "marks" / "class.html").read_text(encoding="utf-8")
