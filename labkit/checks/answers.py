@@ -176,7 +176,8 @@ def _from_text(given: str) -> Answer:
         return Answer(text="")
     if len(given) > _LONGEST_TEXT:
         return Answer(text=f"{text[:20]}…", fault="That is too long to be an answer.", too_long=True)
-    number = _EQUALS.split(text)[-1] or text  # as on paper
+    one_line = "\n" not in given.strip()
+    number = (one_line and _EQUALS.split(text)[-1]) or text  # as on paper
     number = number.rstrip(". ") if number.endswith(".") else number  # a sentence's full stop
     quantity = uncertainty = None
     fault = "That is too long to be a number with a unit." if len(text) > _LONGEST else ""

@@ -91,7 +91,7 @@ def test_nothing_typed_is_no_answer(typed):
     "given",
     [
         [1, 2],
-        {"a": 1},
+        {"a": 1, "b": 2},
         object(),
         True,
         1j,
