@@ -53,9 +53,9 @@ def _rooms() -> list[Any]:
 def _refusing(name: str, sheet: str, allowed: list[str]) -> Any:
     def withheld(*_given: object, **_named: object) -> NoReturn:
         rest = f"Of the kit you may use {', '.join(allowed)} here." if allowed else "Work it by hand."
-        msg = f"{name} is withheld on the assessed sheet {sheet!r}. {rest}"
+        msg = f"{name} is withheld where the sheet {sheet!r} is assessed or marked. {rest}"
         raise SheetError(msg)
 
     withheld.__name__ = name
-    withheld.__doc__ = f"Withheld on the assessed sheet {sheet!r}."
+    withheld.__doc__ = f"Withheld where the sheet {sheet!r} is assessed or marked."
     return withheld

@@ -36,7 +36,7 @@ def test_an_assessed_sheet_withholds_what_it_does_not_allow():
     """A withheld function names itself, the sheet and what may be used; also where its room was loaded before."""
     said = _tried("running-motor", "junction_temperature", before="import labkit.simulation")
 
-    assert "SheetError junction_temperature is withheld on the assessed sheet 'running-motor'" in said
+    assert "SheetError junction_temperature is withheld where the sheet 'running-motor' is assessed or marked" in said
     assert "you may use operating_point" in said
     assert "Work it by hand." in _tried("generator-action", "check")
 
