@@ -12,9 +12,12 @@ from numpy.typing import NDArray
 
 __all__ = ["Lettering"]
 
-_MOST = 256
+#: All the words of a slider's hundred stops, about 15 kB each.
+_MOST = 1024
 #: Pixels around the words, for what backs them.
 _MARGIN = 8
+#: Width and height of the paper that words are set on, in pixels; larger words get a larger one.
+_PAPER = (480, 80)
 
 
 class Lettering:
@@ -22,6 +25,7 @@ class Lettering:
 
     def __init__(self) -> None:
         self._kept: dict[tuple[object, ...], tuple[NDArray[np.uint8], int, int]] = {}
+        self._paper: Any = None
 
     def draw(self, words: Text, renderer: Any) -> None:
         """Draw *words* at their place."""
@@ -31,10 +35,36 @@ class Lettering:
         if look not in self._kept:
             if len(self._kept) == _MOST:
                 del self._kept[next(iter(self._kept))]
-            self._kept[look] = _set(words, renderer)
+            self._kept[look] = self._set(words, renderer.dpi)
         pixels, left, bottom = self._kept[look]
         x, y = (round(float(place)) for place in _place(words))
         renderer.draw_image(renderer.new_gc(), x + left, y + bottom, pixels)
+
+    def _set(self, words: Text, dpi: float) -> tuple[NDArray[np.uint8], int, int]:
+        """Return the pixels of *words*, and where their lower left corner lies from the words' own place.
+
+        Words are measured and drawn on one paper: matplotlib keeps what it measured as long as that is the same.
+        """
+        paper = self._paper_of(*_PAPER, dpi)
+        x, y = _place(words)
+        extent = words.get_window_extent(paper)
+        left, bottom = (int(np.floor(low - at)) - _MARGIN for low, at in ((extent.x0, x), (extent.y0, y)))
+        width, height = (int(np.ceil(size)) + 2 * _MARGIN for size in (extent.width, extent.height))
+        paper = self._paper_of(width, height, dpi)
+        paper.clear()
+        transform = words.get_transform()
+        words.set_transform(transform + Affine2D().translate(-left - x, -bottom - y))
+        words.draw(paper)
+        words.set_transform(transform)
+        return np.array(paper.buffer_rgba())[: -height - 1 : -1, :width], left, bottom
+
+    def _paper_of(self, width: int, height: int, dpi: float) -> Any:
+        """Return the paper, a new one where that at hand is too small or of another fineness."""
+        old = self._paper
+        if old is None or old.dpi != dpi or old.width < width or old.height < height:
+            wide, high = (width, height) if old is None else (max(width, old.width), max(height, old.height))
+            self._paper = RendererAgg(wide, high, dpi)  # type: ignore[no-untyped-call] # matplotlib has none
+        return self._paper
 
 
 def _look(words: Text) -> tuple[object, ...]:
@@ -47,17 +77,3 @@ def _look(words: Text) -> tuple[object, ...]:
 
 def _place(words: Text) -> NDArray[np.float64]:
     return np.asarray(words.get_transform().transform(words.get_unitless_position()), dtype=np.float64)
-
-
-def _set(words: Text, renderer: Any) -> tuple[NDArray[np.uint8], int, int]:
-    """Return the pixels of *words*, and where their lower left corner lies from the words' own place."""
-    x, y = _place(words)
-    extent = words.get_window_extent(renderer)
-    left, bottom = (int(np.floor(low - at)) - _MARGIN for low, at in ((extent.x0, x), (extent.y0, y)))
-    width, height = (int(np.ceil(size)) + 2 * _MARGIN for size in (extent.width, extent.height))
-    paper: Any = RendererAgg(width, height, renderer.dpi)  # type: ignore[no-untyped-call] # matplotlib has none
-    transform = words.get_transform()
-    words.set_transform(transform + Affine2D().translate(-left - x, -bottom - y))
-    words.draw(paper)
-    words.set_transform(transform)
-    return np.array(paper.buffer_rgba())[::-1], left, bottom
