@@ -62,17 +62,28 @@ class CoastSI(NamedTuple):
     electrical_loss: float
 
 
-def coast(speed: float, inertia: float, drag: Callable[[float], float], brake: Callable[[float], float]) -> CoastSI:
+def coast(
+    speed: float, inertia: float, drag: Callable[[float], float], brake: Callable[[float], float], *, knee: float = 0.0
+) -> CoastSI:
     """Run-down from a speed [rad/s] of an inertia [kg·m²] under a drag and an electrical brake [N·m], both of speed.
 
-    dt = J·dω/(drag + brake), integrated over the speed; the drag must not vanish towards rest.
+    dt = J·dω/(drag + brake), integrated over the speed; the drag must not vanish towards rest. At a *knee* [rad/s] the
+    brake begins to be felt.
     """
+    knee = min(knee, speed)
+    span = speed - knee
 
     def total(weight: Callable[[float], float]) -> float:
-        value, _ = quad(
-            lambda w: inertia * weight(w) / (drag(w) + brake(w)), 0.0, speed, epsabs=0.0, epsrel=1e-12, limit=400
-        )
-        return float(value)
+        def slowness(w: float) -> float:
+            return inertia * weight(w) / (drag(w) + brake(w))
+
+        def stretched(s: float) -> float:
+            """Above the knee ω = knee + span·s⁶: near to it a strong brake's slowness bends within little."""
+            return 6.0 * span * s**5 * slowness(knee + span * s**6)
+
+        below, _ = quad(slowness, 0.0, knee, epsabs=0.0, epsrel=1e-10, limit=400)
+        above, _ = quad(stretched, 0.0, 1.0, epsabs=0.0, epsrel=1e-10, limit=400)
+        return float(below + above)
 
     return CoastSI(
         time=total(lambda _: 1.0),

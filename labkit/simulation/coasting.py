@@ -9,12 +9,12 @@ import numpy as np
 
 from labkit._kernels.generator import coast
 from labkit.errors import NoSolutionError, PartError
-from labkit.parts import Load, Motor
+from labkit.parts import Diode, Led, Load, Motor
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import Given, Joules, Seconds, single, wrap
 from labkit.simulation._loop import brakes, motor_record, needed
 from labkit.simulation.generator import ElectricalLoad, generator_current
-from labkit.units import Quantity
+from labkit.units import Quantity, magnitude
 
 __all__ = ["CoastDown", "coast_down"]
 
@@ -65,7 +65,7 @@ def coast_down(motor: Motor, speed: Given, *, load: Load | None = None, connecte
     Notes
     -----
     Forward, J·dω/dt = -(friction + weight + viscous·ω + fan·ω² + k·i(ω)), i being the current of a turned motor without
-    its inductance's short delay; integrated over the speed to 1e-12.
+    its inductance's short delay; integrated over the speed to 1e-10.
 
     Examples
     --------
@@ -98,7 +98,10 @@ def coast_down(motor: Motor, speed: Given, *, load: Load | None = None, connecte
     def braking(omega: float) -> float:
         return way * k * float(generator_current(motor, np.asarray(way * k * omega), connected))
 
-    down = coast(start, inertia, drag, braking)
+    volts = float(magnitude(motor.brush_drop, "V"))
+    if isinstance(connected, Diode | Led):
+        volts += float(magnitude(connected.forward_voltage, "V"))
+    down = coast(start, inertia, drag, braking, knee=volts / k)
     floats = down._asdict() | {
         "kinetic_energy": 0.5 * inertia * start**2,
         "first_deceleration": (drag(start) + braking(start)) / inertia,

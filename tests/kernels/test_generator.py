@@ -80,3 +80,16 @@ def test_the_run_down_agrees_with_integration(viscous, fan, brake):
     assert down.time == pytest.approx(end.t[-1], rel=1e-8)
     assert [*down[1:]] == pytest.approx(end.y[1:, -1], rel=1e-8)
     assert down.mechanical_loss + down.electrical_loss == pytest.approx(0.5 * inertia * speed**2, rel=1e-11)
+
+
+@pytest.mark.parametrize("strength", [1e2, 1e4, 1e6])
+@pytest.mark.parametrize("knee", [37.3, 412.9, 880.1])
+def test_a_brake_that_is_felt_from_a_knee_on(strength, knee):
+    """Constant friction below the knee, c·(ω - knee) more above: t = J·knee/F + J/c·ln(1 + c·(ω - knee)/F), by hand."""
+    inertia, friction, speed = 1e-5, 1e-6, 900.0
+    slope = strength * friction
+    down = coast(speed, inertia, lambda _: friction, lambda w: slope * max(w - knee, 0.0), knee=knee)
+    above = inertia / slope * np.log1p(slope * (speed - knee) / friction)
+
+    assert down.time == pytest.approx(inertia * knee / friction + above, rel=1e-9)
+    assert down.mechanical_loss + down.electrical_loss == pytest.approx(0.5 * inertia * speed**2, rel=1e-9)
