@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from labkit.parts import DiodePlace
 from labkit.reviews._case import Case, Si, size
-from labkit.reviews._finding import Finding, judged, unknown
+from labkit.reviews._finding import Finding, Outcome, judged, unknown
 
 __all__ = ["FINDINGS"]
+
+_NEXT_TO_NOTHING = 1e-9  #: J: a transistor's own capacitance of some 100 pF takes it before 5 V are reached
 
 CAUTION = "A transistor that breaks down can fail short: the motor then runs with the program stopped."
 
@@ -31,6 +33,14 @@ def kick_has_a_way(case: Case) -> Finding | None:
     feeds_on = clamp / (clamp - case.voltage) if clamp > case.voltage else float("inf")
     amps = case.starting_current
     joules = 0.5 * inductance * amps**2 * feeds_on
+    if joules < _NEXT_TO_NOTHING:
+        return Finding(
+            name=name,
+            outcome=Outcome.UNKNOWN,
+            reason=f"{reason} This one lets so little current through that there is next to nothing to take.",
+            remedy="Choose a transistor that this gate voltage turns on, and fit the diode in any case.",
+            lesson=lesson,
+        )
     return judged(
         name, joules, 0.0, "J", lesson=lesson, reason=reason, caution=CAUTION,
         formula=f"½·L·I²·V_BR/(V_BR - V) = ½·{Si(inductance):H}·({Si(amps):A})²·{feeds_on:.2f} = {Si(joules):J} "

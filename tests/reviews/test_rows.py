@@ -404,6 +404,18 @@ def test_no_diode_in_the_motors_loop(place):
         finding(SOUND, "energy into the transistor at each switch-off")
 
 
+def test_a_transistor_that_stays_off_has_no_kick_to_take():
+    """Some nanoamperes hold 10⁻²⁰ J: no number of a kick, but the transistor and the diode are both asked for."""
+    found = finding(
+        changed(SOUND, diode=None, switch=generic_part("standard-level MOSFET"), pin={"high_level": "2.5 V"}),
+        "energy into the transistor at each switch-off",
+    )
+
+    assert found.outcome is Outcome.UNKNOWN
+    assert found.value is None
+    assert "diode" in found.remedy
+
+
 def test_diode_backwards():
     """(V - V_F)/(r + R_DS): 5.6 V over 0.35 Ω is 16 A through a 1 A diode."""
     found = finding(changed(SOUND, build={"diode_reversed": True}), "current through the diode with the transistor on")
