@@ -28,6 +28,9 @@ from labkit._kernels.regression_motor import (
 __all__ = ["Constants", "fit_constants", "model_of"]
 
 _CONSTANT_COUNT = len(CONSTANTS)
+#: Degrees of freedom below which a group tells nothing of its scatter. A group can have a little less than one, since
+#: constants that another group fixes take a little of it: it must be able to show that the two contradict each other.
+_LEAST_FREEDOM = 0.5
 
 
 class Constants(NamedTuple):
@@ -73,7 +76,7 @@ def _scatter_variance(residual: Floats, known: Floats, width: Floats, freedom: f
         return float(np.sum(residual**2 / (known + variance * width**2))) - freedom
 
     with np.errstate(divide="ignore", invalid="ignore"):
-        if freedom < 1 - 1e-9 or not np.all(width > 0) or (np.all(known > 0) and excess(0.0) <= 0):
+        if freedom < _LEAST_FREEDOM or not np.all(width > 0) or (np.all(known > 0) and excess(0.0) <= 0):
             return 0.0
     most = float(np.sum((residual / width) ** 2)) / freedom
     if most == 0 or not np.isfinite(most):

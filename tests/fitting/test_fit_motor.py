@@ -384,21 +384,37 @@ def test_compressed_rows_give_the_same_fit(simulate_bench, monkeypatch):
     assert packed.coverage_factor == pytest.approx(plain.coverage_factor, rel=5e-3)  # replayed with random numbers
 
 
-def test_one_reading_that_cannot_be_is_said_to_spoil_them_all(tmp_path):
-    """Two held and two free readings of a 2.8 Ω motor, one speed 5 % off: the constants are not to be trusted.
+_FOUR_READINGS = (
+    "voltmeter: 0.5 % + 2 counts\ntable: free running\nvoltage [V], current [A], speed [rpm]\n"
+    "6.00, 0.110, 10066\n3.00, {current}, {speed}\n"
+    "table: locked rotor\nvoltage [V], current [mA]\n1.00, 357\n2.00, 714\n"
+)
+
+
+def _of_four_readings(folder, *, current="0.109", speed=4766):
+    path = folder / "four.csv"
+    path.write_text(_FOUR_READINGS.format(current=current, speed=speed))
+    return fit_motor(read_bench(path))
+
+
+def test_one_bad_speed_takes_no_reading_of_the_held_motor_with_it(tmp_path):
+    """Two held and two free readings of a motor of 2.8 Ω and 5.4 mV·s/rad, one speed 5 % off.
 
     By hand: 3.00 V less 0.109 A · 2.8 Ω leaves 2.69 V, at 5.4 mV·s/rad a speed of 4766 rpm.
+    The resistance stays what the held readings say, and what rests on the speeds becomes as uncertain as they are.
     """
-    typed = (
-        "voltmeter: 0.5 % + 2 counts\ntable: free running\nvoltage [V], current [A], speed [rpm]\n"
-        "6.00, 0.110, 10066\n3.00, 0.109, {speed}\n"
-        "table: locked rotor\nvoltage [V], current [mA]\n1.00, 357\n2.00, 714\n"
-    )
-    told = {}
-    for speed in (4766, 4990):
-        path = tmp_path / f"{speed}.csv"
-        path.write_text(typed.format(speed=speed))
-        told[speed] = "\n".join(map(str, fit_motor(read_bench(path)).problems))
+    good, bad = _of_four_readings(tmp_path), _of_four_readings(tmp_path, speed=4990)
 
-    assert "trust none of the constants" in told[4990]
-    assert "trust none" not in told[4766]
+    assert bad.motor.resistance.m_as("ohm") == pytest.approx(2.8, rel=0.01)
+    assert bad.expanded_uncertainty["emf_constant"] > 5 * good.expanded_uncertainty["emf_constant"]
+    for fit in (good, bad):
+        off = fit.motor.emf_constant - Q_(5.4, "mV*s/rad")
+        assert abs(off) < fit.expanded_uncertainty["emf_constant"]
+
+
+def test_a_reading_that_cannot_be_is_said_to_spoil_them_all(tmp_path):
+    """A free motor that draws twice the current at half the speed has less than no friction: trust nothing."""
+    told = "\n".join(map(str, _of_four_readings(tmp_path, current="0.220").problems))
+
+    assert "trust none of the constants" in told
+    assert "trust none" not in "\n".join(map(str, _of_four_readings(tmp_path).problems))
