@@ -19,7 +19,8 @@ from distributed import Future
 from labkit.cli import main
 from labkit.errors import MarkingError
 from labkit.marking import Allowance, Marking, mark_folder
-from labkit.marking.cluster import Cluster, _how_many, connected, run_on_workers
+from labkit.marking.answers import Effort, Fault, Run
+from labkit.marking.cluster import Cluster, _how_many, _runs, _told, connected, run_on_workers
 
 _ALONE = ("--host", "127.0.0.1", "--no-dashboard")
 
@@ -150,6 +151,20 @@ def test_what_goes_out_together_is_not_lost_together(needs: Callable[[str], str]
     assert {number: (run.answers, run.trouble) for number, run in runs} == {
         number: ((("s", "q", number),), "") for number in range(30)
     }
+
+
+def test_what_a_sheet_did_comes_back_whole() -> None:
+    """Answers, the attempts that they were worked from, tries, faults and time are what they were on the worker."""
+    run = Run(
+        answers=(("pin-limits", "Which?", "1 V"), ("pin-limits", "How much?", {"value": 2.0, "unit": "volt"})),
+        attempts={1: 2},
+        efforts={("pin-limits", "Which?"): Effort(2, 30)},
+        faults=(Fault(cell=1, error="ValueError"),),
+        trouble="It ended early.",
+        seconds=1.5,
+    )
+
+    assert list(_runs(json.dumps({"runs": [_told(run), _told(Run())]}))) == [run, Run()]
 
 
 @pytest.mark.parametrize("threads", [1, 2, 16])
