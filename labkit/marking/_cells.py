@@ -90,9 +90,8 @@ def run_cells(cells: Sequence[str], *, seconds: float, report: Callable[[int, st
     """
     builtins.input = getpass.getpass = lambda *_arguments, **_options: ""  # type: ignore[assignment]
     ends = time.monotonic() + seconds
-    reserve = [
-        bytes(_RESERVE)
-    ]  # zeros that nothing has touched yet, so that after a cell that took all memory the next ones can run
+    # so that after a cell that took all memory the next ones can run: zeros that nothing has touched yet cost no page
+    reserve = [bytes(_RESERVE)]
     too_early = []
     for position, cell in enumerate(cells):
         error = _run_cell(cell, (ends - time.monotonic()) / 2)
