@@ -2,7 +2,8 @@
 
 The sheets are those of all lessons, filled in. The ratios hang on the cores: let the machine do nothing else.
 Scheduler and marker need a core as well: on two cores two workers cannot come near to twice what one does.
-So the last line says how much two plain processes do here that need nothing but a core each.
+So two more lines say what two workers do that leave them room, each with half a core as if it were a slower machine of
+its own (where control groups of version 1 can be made), and what two plain processes do that need only a core each.
 """
 
 from __future__ import annotations
@@ -10,6 +11,7 @@ from __future__ import annotations
 import contextlib
 import json
 import multiprocessing
+import os
 import statistics
 import subprocess
 import sys
@@ -20,6 +22,7 @@ from pathlib import Path
 
 import nbclient
 import nbformat
+import psutil
 
 from labkit.marking import Allowance, Marking, mark_folder
 from labkit.marking.cluster import Cluster
@@ -31,6 +34,7 @@ from labkit.sheets import Learner, personal_sheet, sheet_notebook
 KEY = b"a key that only this benchmark knows"
 SHEETS, BY_KERNEL, EMPTY = 480, 12, 200
 COUNTED = 20_000_000
+CONTROL_GROUPS = Path("/sys/fs/cgroup/cpu")
 BUDGET = 0.060  # s: what starting, walling in, ending and clearing up may add to a sheet
 
 
@@ -104,22 +108,47 @@ def workers(number, folder):
 
         with Client(address, set_as_default=False) as client:
             client.wait_for_workers(number, timeout=120)
-        yield address
+        yield address, started[1:]
     finally:
         for process in reversed(started):
             process.kill()
             process.wait()
 
 
-def seconds_on_workers(number, base, folder, learners):
-    """Return the seconds that a sheet takes on so many workers, once their warm processes have started."""
-    with workers(number, base) as address:
+def seconds_on_workers(number, base, folder, learners, *, share=1.0):
+    """Return the seconds that a sheet takes on so many workers, once their warm processes have started.
+
+    With a *share* below one each worker gets that part of a core, as if it were a slower machine of its own.
+    """
+    base = Path(tempfile.mkdtemp(dir=base))
+    few = base / "few"
+    few.mkdir()
+    warm = write_class(few, 24)
+    with contextlib.ExitStack() as limits, workers(number, base) as (address, processes):
         cluster = Cluster(address=address)
-        few = base / f"few-{number}"
-        few.mkdir()
-        warm = write_class(few, 24)
         seconds_marked(few, warm, cluster=cluster)
+        if share < 1.0:
+            for process in processes:
+                limits.enter_context(limited(process, share))
         return seconds_marked(folder, learners, cluster=cluster)
+
+
+@contextlib.contextmanager
+def limited(process, share):
+    """Give a process and all below it no more than a part of a core, by a control group."""
+    group = CONTROL_GROUPS / f"labkit-{process.pid}"
+    group.mkdir()
+    (group / "cpu.cfs_period_us").write_text("20000")
+    (group / "cpu.cfs_quota_us").write_text(f"{20_000 * share:.0f}")
+    top = psutil.Process(process.pid)
+    for one in (top, *top.children(recursive=True)):
+        (group / "cgroup.procs").write_text(str(one.pid))
+    try:
+        yield
+    finally:
+        while (group / "cgroup.procs").read_text():  # they have been ended, and are gone soon
+            time.sleep(0.1)
+        group.rmdir()
 
 
 def seconds_of_counting(number):
@@ -151,12 +180,20 @@ def run():
         by_kernel = seconds_by_kernel(folder)
         marked = seconds_marked(folder, learners)
         empty = seconds_of_an_empty_sheet()
-        one, two = (seconds_on_workers(number, Path(base), folder, learners) for number in (1, 2))
+        one, two = (seconds_on_workers(number, base, folder, learners) for number in (1, 2))
+        apart = []
+        if os.access(CONTROL_GROUPS, os.W_OK):
+            slow, both = (seconds_on_workers(number, base, folder, learners, share=0.5) for number in (1, 2))
+            apart = [
+                (f"sheets on two workers of half a core each ({1e3 * both:.0f} ms each)", slow / both,
+                 f"one of half a core, {1e3 * slow:.0f} ms")
+            ]  # fmt: skip
     counts = [seconds_of_counting(number) for number in (1, 2)]
     return [
         (f"sheets marked in a given time ({1e3 * marked:.0f} ms each)", by_kernel / marked,
          f"a kernel for each, {1e3 * by_kernel:.0f} ms"),
         (f"room left by the overhead of a sheet ({1e3 * empty:.0f} ms)", BUDGET / empty, "60 ms"),
         (f"sheets on two Dask workers ({1e3 * two:.0f} ms each)", one / two, f"one worker, {1e3 * one:.0f} ms"),
+        *apart,
         ("plain counting in two processes", counts[0] / counts[1], "in one"),
     ]  # fmt: skip
