@@ -105,9 +105,8 @@ class Verdict:
         return f"{self.symbol} {self.word}"
 
     def _lines(self) -> list[str]:
-        lines = [f"{self.heading}: {self.question}", *self.comment.splitlines()]
-        if self.basis:
-            lines.append(f"Found right by {self.basis}.")
+        basis = [f"Found right by {self.basis}."] if self.basis else []
+        lines = [f"{self.heading}: {self.question}", *basis, *self.comment.splitlines()]
         if self.lesson:
             lines.append(f"Read again: {self.lesson}.")
         if self.hint:
