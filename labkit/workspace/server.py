@@ -74,6 +74,7 @@ def _settings(folder: Path, *, page: str, token: str, browser: bool) -> list[str
         "--LabApp.news_url=None",
         "--LabApp.check_for_updates_class=jupyterlab.NeverCheckForUpdate",
         "--LabApp.extension_manager=readonly",  # the other manager asks a registry for a list
+        "--AsyncMappingKernelManager.kernel_manager_class=labkit.workspace.kernels.QuietKernel",
         "--KernelManager.transport_encryption=auto",  # else every kernel warns that other users might listen
         "--Application.log_level=ERROR",
     ]

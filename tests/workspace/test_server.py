@@ -12,6 +12,8 @@ import psutil
 import pytest
 from jupyter_client.blocking import BlockingKernelClient
 
+from labkit.workspace.kernels import WORDS
+
 
 def _get(address: str) -> bytes:
     with urllib.request.urlopen(address, timeout=30) as answer:
@@ -83,7 +85,10 @@ def test_a_second_start_has_a_port_of_its_own_and_opens_a_browser(kit, tmp_path,
 
 
 def test_ctrl_c_ends_it_cleanly(kit) -> None:
-    """One Ctrl-C stops server and kernels, with a last word, no error text and exit status 0."""
+    """One Ctrl-C stops server and kernels in the midst of a cell: a last word, no error text, exit status 0.
+
+    What the kernel itself writes, and its complaint of being stopped, is in a file of the folder.
+    """
     request = urllib.request.Request(f"{kit.server}/api/kernels?token={kit.token}", method="POST")
     with urllib.request.urlopen(request, timeout=30) as answer:
         kernel = json.load(answer)["id"]
@@ -91,6 +96,12 @@ def test_ctrl_c_ends_it_cleanly(kit) -> None:
     client.load_connection_file()
     client.start_channels(stdin=False, hb=False, control=False)
     client.kernel_info(reply=True, timeout=60)
+    words = kit.folder / WORDS
+    client.execute("import os, time\nos.write(2, b'said beside the notebook')\nwhile True: time.sleep(0.01)")
+    deadline = time.monotonic() + 60
+    while "beside the notebook" not in words.read_text():
+        assert time.monotonic() < deadline
+        time.sleep(0.05)
     client.stop_channels()
     children = psutil.Process(kit.process.pid).children(recursive=True)
     assert children
