@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 
 from labkit.checks import Mistake, Option, Question, Value
+from labkit.problems.floats import RPM
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M2, M14, M32, M36
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEETS"]
 
-_RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 
 SHEET = SheetPlan(
     name="control-program",
@@ -99,7 +99,7 @@ SHEET = SheetPlan(
                 Mistake(
                     "turns a second for rpm",
                     "the turns a second are called rpm",
-                    lambda n: n.pulses / (n.blades * n.gate_time) / _RPM,
+                    lambda n: n.pulses / (n.blades * n.gate_time) / RPM,
                 ),
                 Mistake(
                     "blades forgotten", "each pulse is taken for a turn", lambda n: 2 * math.pi * n.pulses / n.gate_time
@@ -107,7 +107,7 @@ SHEET = SheetPlan(
                 Mistake(
                     M14,
                     "the radians a second are called rpm",
-                    lambda n: 2 * math.pi * n.pulses / (n.blades * n.gate_time) / _RPM,
+                    lambda n: 2 * math.pi * n.pulses / (n.blades * n.gate_time) / RPM,
                 ),
             ),
             why="Pulses over pulses a turn, over time, times sixty.",

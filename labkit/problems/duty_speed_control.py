@@ -6,14 +6,13 @@ import math
 
 from labkit._kernels.chopper import ChopperSI, chopper
 from labkit.checks import Mistake, Numbers, Option, Question, Value
-from labkit.problems.floats import arrays
+from labkit.problems.floats import RPM, arrays
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M13, M14, M32, M33, M34, M36
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEETS"]
 
-_RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 _FREQUENCY = 20e3  # Hz, as the sheet says
 
 
@@ -122,7 +121,7 @@ SHEET = SheetPlan(
                 Mistake(
                     M14,
                     "the radians a second are called rpm",
-                    lambda n: (n.mean_voltage - n.current * n.resistance) / n.emf_constant / _RPM,
+                    lambda n: (n.mean_voltage - n.current * n.resistance) / n.emf_constant / RPM,
                 ),
                 Mistake(
                     "speed in proportion to duty",

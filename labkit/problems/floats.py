@@ -1,12 +1,16 @@
-"""Where a question's answer has no one-line formula, a kernel works it out; this hands it the floats."""
+"""What the answers share: turns a minute, and the floats for a kernel where no one-line formula gives the answer."""
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
 
-__all__ = ["arrays"]
+__all__ = ["RPM", "arrays"]
+
+#: Turns a minute in one radian a second.
+RPM = 60 / (2 * math.pi)
 
 
 def arrays(**sizes: float) -> dict[str, Any]:

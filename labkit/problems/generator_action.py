@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 
 from labkit.checks import Mistake, Option, Question, Symbol, Value
+from labkit.problems.floats import RPM
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M8, M10, M12, M14, M15, M16, M35
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEETS"]
 
-_RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 
 SHEET = SheetPlan(
     name="generator-action",
@@ -48,7 +48,7 @@ SHEET = SheetPlan(
             answer=lambda n: n.emf_constant * n.speed,
             gives="emf",
             mistakes=(
-                Mistake(M14, "k is multiplied by the speed in rpm", lambda n: n.emf_constant * n.speed * _RPM),
+                Mistake(M14, "k is multiplied by the speed in rpm", lambda n: n.emf_constant * n.speed * RPM),
                 Mistake(M14, "k is multiplied by turns a second", lambda n: n.emf_constant * n.speed / (2 * math.pi)),
             ),
             why="The generator EMF is k times the speed in radians a second, and nothing else.",
@@ -76,7 +76,7 @@ SHEET = SheetPlan(
                 Mistake(
                     M14,
                     "k is multiplied by the speed in rpm",
-                    lambda n: n.emf_constant * n.speed * _RPM / (n.resistance + n.resistor),
+                    lambda n: n.emf_constant * n.speed * RPM / (n.resistance + n.resistor),
                 ),
             ),
             why="The generator EMF drives one current through winding and resistor together.",
@@ -118,7 +118,7 @@ SHEET = SheetPlan(
             answer=lambda n: n.emf_constant * n.load_current,
             mistakes=(
                 Mistake(M10, "a generator is taken to have no motor torque of its own", lambda _: 0.0),
-                Mistake(M16, "the current is divided by Kv in rpm/V", lambda n: n.load_current * n.emf_constant / _RPM),
+                Mistake(M16, "the current is divided by Kv in rpm/V", lambda n: n.load_current * n.emf_constant / RPM),
                 Mistake(
                     "power for torque", "the power into both resistances is taken", lambda n: n.emf * n.load_current
                 ),
@@ -138,7 +138,7 @@ SHEET = SheetPlan(
             unit="rpm",
             answer=lambda n: n.led_voltage / n.emf_constant,
             mistakes=(
-                Mistake(M14, "the radians a second are called rpm", lambda n: n.led_voltage / n.emf_constant / _RPM),
+                Mistake(M14, "the radians a second are called rpm", lambda n: n.led_voltage / n.emf_constant / RPM),
                 Mistake(
                     "turns a second for rpm",
                     "the turns a second are called rpm",
@@ -165,7 +165,7 @@ SHEET = SheetPlan(
             unit="mV·s/rad",
             answer=lambda n: n.reading / n.drill_speed,
             mistakes=(
-                Mistake(M15, "the volts are divided by the rpm", lambda n: n.reading / (n.drill_speed * _RPM)),
+                Mistake(M15, "the volts are divided by the rpm", lambda n: n.reading / (n.drill_speed * RPM)),
                 Mistake(
                     M15,
                     "the volts are divided by turns a second",
@@ -195,7 +195,7 @@ SHEET = SheetPlan(
                     "what is left for the winding is taken",
                     lambda n: n.voltage - n.emf_constant * n.driven_speed,
                 ),
-                Mistake(M14, "k is multiplied by the speed in rpm", lambda n: n.emf_constant * n.driven_speed * _RPM),
+                Mistake(M14, "k is multiplied by the speed in rpm", lambda n: n.emf_constant * n.driven_speed * RPM),
             ),
             why="Driven or blown on, only the speed counts. What is left to the voltage drives the current.",
             hints=(
@@ -233,7 +233,6 @@ SHEET = SheetPlan(
 )
 
 #: Every plan that was handed out, and the one of today.
-
 SHEETS = (
     SHEET,
     SHEET.later(

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from numpy.typing import NDArray
 
 from labkit.checks import Axis, Mistake, Numbers, Option, Plot, Question, Value
+from labkit.problems.floats import RPM
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M2, M4, M5, M18, M19, M35
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEETS"]
 
-_RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 
 SHEET = SheetPlan(
     name="motor-as-load",
@@ -198,13 +196,13 @@ def _held(n: Numbers) -> float:
 
 def _falling(n: Numbers, speed: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return the current at each speed: nobody took readings below 2000 rpm, and free it still draws a little [A]."""
-    current = _held(n) * (1 - speed * _RPM / (9000 + 100 * (n.curve % 10)))
-    return np.where((speed * _RPM < 1999) | (current < _FREE), np.nan, current)
+    current = _held(n) * (1 - speed * RPM / (9000 + 100 * (n.curve % 10)))
+    return np.where((speed * RPM < 1999) | (current < _FREE), np.nan, current)
 
 
 def _running(n: Numbers) -> tuple[float, float]:
     """Return the marked point: a running motor at 6400 rpm [rad/s, A]."""
-    return 6400 / _RPM, float(_falling(n, np.array(6400 / _RPM)))
+    return 6400 / RPM, float(_falling(n, np.array(6400 / RPM)))
 
 
 _FREE = 0.12  # A, which the drawn motor's friction takes
@@ -238,7 +236,7 @@ SHEETS = (
                     Mistake(
                         "end of the readings for the axis",
                         "the line is read where the readings end",
-                        lambda n: float(_falling(n, np.array(2000 / _RPM))),
+                        lambda n: float(_falling(n, np.array(2000 / RPM))),
                     ),
                     Mistake("free for held", "the current of the free motor is read", lambda _: _FREE),
                 ),

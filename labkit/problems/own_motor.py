@@ -6,13 +6,13 @@ import math
 import random
 
 from labkit.checks import Measured, Mistake, Numbers, Option, Question, Value
+from labkit.problems.floats import RPM
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M10, M12, M15, M16, M23
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEETS"]
 
-_RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
 
 SHEET = SheetPlan(
     name="own-motor",
@@ -110,7 +110,7 @@ SHEET = SheetPlan(
                 Mistake(
                     M15,
                     "the EMF is divided by the rpm",
-                    lambda n: (n.voltage - n.free_current * n.resistance) / (n.free_speed * _RPM),
+                    lambda n: (n.voltage - n.free_current * n.resistance) / (n.free_speed * RPM),
                 ),
                 Mistake(
                     M15,
@@ -130,7 +130,7 @@ SHEET = SheetPlan(
             unit="mN·m",
             answer=lambda n: n.emf_constant * n.free_current,
             mistakes=(
-                Mistake(M16, "the current is divided by Kv in rpm/V", lambda n: n.emf_constant * n.free_current / _RPM),
+                Mistake(M16, "the current is divided by Kv in rpm/V", lambda n: n.emf_constant * n.free_current / RPM),
                 Mistake(
                     "divided instead of multiplied",
                     "the current is divided by k",
@@ -195,7 +195,7 @@ SHEET = SheetPlan(
             mistakes=(
                 Mistake("blades forgotten", "each beat is taken for a turn", lambda n: 2 * math.pi * n.pitch),
                 Mistake(
-                    "turns a second for rpm", "the turns a second are called rpm", lambda n: n.pitch / n.blades / _RPM
+                    "turns a second for rpm", "the turns a second are called rpm", lambda n: n.pitch / n.blades / RPM
                 ),
                 Mistake(
                     "multiplied instead of divided",
@@ -243,7 +243,7 @@ def _turned(n: Numbers) -> str:
     for about in (520, 780, 1130, 1420, 1770, 2350):
         speed = about + chance.randrange(-30, 31)
         off = 0.01 * (chance.random() + chance.random() - 1)
-        lines.append(f"{speed}, {_constant(n) * speed / _RPM * (1 + off):.3f}")
+        lines.append(f"{speed}, {_constant(n) * speed / RPM * (1 + off):.3f}")
     return "\n".join(lines)
 
 
@@ -266,7 +266,7 @@ SHEETS = (
                 measured=Measured(constant="emf_constant", cap=0.1, readings=_turned),
                 answer=_constant,
                 mistakes=(
-                    Mistake(M15, "the voltage is divided by the rpm", lambda n: _constant(n) / _RPM),
+                    Mistake(M15, "the voltage is divided by the rpm", lambda n: _constant(n) / RPM),
                     Mistake(M15, "the voltage is divided by turns a second", lambda n: _constant(n) * 2 * math.pi),
                 ),
                 why="It agrees with a fit of the readings, within what you and they are sure of.",

@@ -6,15 +6,14 @@ import math
 
 from labkit._kernels.steady import BrakesSI, MotorSI, run
 from labkit.checks import Mistake, Numbers, Option, Question, Value
-from labkit.problems.floats import arrays
+from labkit.problems.floats import RPM, arrays
 from labkit.problems.lessons import LESSONS
 from labkit.problems.misconceptions import M1, M2, M12, M13, M14, M16, M17
 from labkit.problems.plans import SheetPlan
 
 __all__ = ["SHEETS"]
 
-_RPM = 60 / (2 * math.pi)  # turns a minute in one radian a second
-_FAN_SPEED = 8000 / _RPM  # rad/s, at which the fan's torque is given
+_FAN_SPEED = 8000 / RPM  # rad/s, at which the fan's torque is given
 
 
 def _with_fan(n: Numbers) -> float:
@@ -125,7 +124,7 @@ SHEET = SheetPlan(
             answer=lambda n: n.emf / n.emf_constant,
             mistakes=(
                 Mistake(M13, "the drop across the winding is left out", lambda n: n.voltage / n.emf_constant),
-                Mistake(M14, "the radians a second are called rpm", lambda n: n.emf / n.emf_constant / _RPM),
+                Mistake(M14, "the radians a second are called rpm", lambda n: n.emf / n.emf_constant / RPM),
                 Mistake("drop over k", "the drop is divided by k", lambda n: n.current * n.resistance / n.emf_constant),
             ),
             why="The EMF sets the speed, so a load that draws more current slows it.",
@@ -144,7 +143,7 @@ SHEET = SheetPlan(
                 Mistake(
                     M14,
                     "the radians a second are called rpm",
-                    lambda n: (n.voltage - n.free_current * n.resistance) / n.emf_constant / _RPM,
+                    lambda n: (n.voltage - n.free_current * n.resistance) / n.emf_constant / RPM,
                 ),
             ),
             why="Friction costs a little current even then, and that costs a little voltage.",
@@ -158,7 +157,7 @@ SHEET = SheetPlan(
             unit="mN·m",
             answer=lambda n: n.emf_constant * n.current,
             mistakes=(
-                Mistake(M16, "the current is divided by Kv in rpm/V", lambda n: n.emf_constant * n.current / _RPM),
+                Mistake(M16, "the current is divided by Kv in rpm/V", lambda n: n.emf_constant * n.current / RPM),
                 Mistake(
                     "divided instead of multiplied", "the current is divided by k", lambda n: n.current / n.emf_constant
                 ),
@@ -174,8 +173,8 @@ SHEET = SheetPlan(
             unit="rpm/V",
             answer=lambda n: 1 / n.emf_constant,
             mistakes=(
-                Mistake(M16, "one is divided by k, and the result called rpm/V", lambda n: 1 / n.emf_constant / _RPM),
-                Mistake(M16, "k is taken for Kv", lambda n: n.emf_constant * 1000 / _RPM),
+                Mistake(M16, "one is divided by k, and the result called rpm/V", lambda n: 1 / n.emf_constant / RPM),
+                Mistake(M16, "k is taken for Kv", lambda n: n.emf_constant * 1000 / RPM),
             ),
             why="Kv is 1/k once the radians a second are turned into rpm.",
             hints=(
@@ -243,7 +242,7 @@ SHEET = SheetPlan(
                     lambda n: (n.voltage - n.free_current * n.resistance) / n.emf_constant,
                 ),
                 Mistake(M13, "no current is taken to flow", lambda n: n.voltage / n.emf_constant),
-                Mistake(M14, "the radians a second are called rpm", lambda n: n.fan_speed / _RPM),
+                Mistake(M14, "the radians a second are called rpm", lambda n: n.fan_speed / RPM),
             ),
             why="It settles where the motor's torque meets friction and fan: one equation of the second degree.",
             hints=(
