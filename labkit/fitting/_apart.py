@@ -11,6 +11,7 @@ from labkit._kernels.regression import Floats
 from labkit._kernels.regression_apart import Found, line_of, warming_of
 from labkit.bench import BenchRecord, BenchTable, Meter, procedures
 from labkit.errors import BenchError
+from labkit.fitting._design import one_count
 from labkit.fitting._disc import inertia_from_disc
 from labkit.fitting._table_fit import TableFit, beyond, constant_of
 from labkit.fitting._warm import READ_FIRST
@@ -20,7 +21,7 @@ from labkit.writing import show
 
 __all__ = ["fit_table", "fit_tables"]
 
-_UNIT = {"voltage": "V", "current": "A", "temperature": "degC", "inductance": "H", "time": "s"}
+_UNIT = {"voltage": "V", "current": "A", "temperature": "kelvin", "inductance": "H", "time": "s"}
 _DECIDES = 0.9  # leverage
 _TOLD = 2.0  # standard uncertainties, from which a constant is told from zero
 _ALIKE = 0.1  # currents that differ by less make no line
@@ -77,10 +78,9 @@ def _column(table: BenchTable, name: str) -> Floats:
     return values
 
 
-def _count(table: BenchTable, name: str, meter: Meter | None) -> float:
-    """Return one count in SI."""
-    step = meter.resolution if meter is not None and meter.resolution is not None else table.step[name]
-    return abs(float(step.to("kelvin" if name == "temperature" else _UNIT[name]).magnitude))
+def _alike(current: Floats) -> bool:
+    """Return whether the currents lie too near each other for a line through them."""
+    return bool(np.ptp(current) < _ALIKE * np.max(np.abs(current)))
 
 
 def _law(table: BenchTable) -> _Law:
@@ -94,16 +94,14 @@ def _law(table: BenchTable) -> _Law:
     if table.kind not in _LAWS:
         raise BenchError(f"fit_table.table must be one of {', '.join(_LAWS)}; got {table.kind}, which has another fit.")
     law = _LAWS[table.kind]
-    if table.kind == "diode drop":
-        current = _column(table, "current")
-        if np.ptp(current) < _ALIKE * np.max(np.abs(current)):
-            return _ONE_CURRENT
+    if table.kind == "diode drop" and _alike(_column(table, "current")):
+        return _ONE_CURRENT
     readings = next(one.readings for one in procedures() if any(t.kind == table.kind for t in one.tables))
-    if len(table) < max(len(law.constants) + (law.fit is warming_of) * 2, 1):
+    if len(table) < len(law.constants) + (law.fit is warming_of) * 2:
         raise BenchError(f"A table of {table.kind} with {len(table)} reading gives nothing yet. {readings}")
     if law.against == "time" and np.ptp(_column(table, "time")) == 0:
         raise BenchError(f"A table of {table.kind} needs times that differ. {readings}")
-    if law.fit is _falling and np.ptp(_column(table, "current")) < _ALIKE * np.max(np.abs(_column(table, "current"))):
+    if law.fit is _falling and _alike(_column(table, "current")):
         raise BenchError(f"A table of {table.kind} needs loads that differ: all currents are alike. {readings}")
     return law
 
@@ -125,15 +123,15 @@ def _shifts(table: BenchTable, law: _Law, meters: Mapping[str, Meter]) -> list[t
             if meter.percent and name != "temperature":  # a percentage of degrees from an arbitrary zero means nothing
                 found.append((name, meter.percent / 100 / np.sqrt(3), True))
             if meter.counts:
-                found.append((name, meter.counts * _count(table, name, meter) / np.sqrt(3), False))
+                found.append((name, meter.counts * one_count(table, name, meter) / np.sqrt(3), False))
     return found
 
 
 def _rounding(table: BenchTable, law: _Law, meters: Mapping[str, Meter], slope: float) -> Floats:
     """Return what rounding leaves of each reading, that of the other axis turned by the slope."""
-    size = _count(table, law.measured, meters.get(law.measured)) / np.sqrt(12)
+    size = one_count(table, law.measured, meters.get(law.measured)) / np.sqrt(12)
     if law.against == "current":
-        size = float(np.hypot(size, slope * _count(table, "current", meters.get("current")) / np.sqrt(12)))
+        size = float(np.hypot(size, slope * one_count(table, "current", meters.get("current")) / np.sqrt(12)))
     return np.full(len(table), size)
 
 
@@ -197,13 +195,13 @@ def fit_table(table: BenchTable, record: BenchRecord) -> TableFit:
         sentences.append(
             f"The {law.constants[-1][0].replace('_', ' ')} is not told from zero: read at higher currents."
         )
-    unit, other = _UNIT[law.measured], _UNIT.get(law.against, "")
+    unit = _UNIT[law.measured]
     return TableFit(
         kind=table.kind,
         constants=constants,
-        against=from_si(against, other),
-        measured=from_si(measured, "kelvin" if unit == "degC" else unit),
-        residual=from_si(found.residuals, "kelvin" if unit == "degC" else unit),
+        against=from_si(against, _UNIT.get(law.against, "")),
+        measured=from_si(measured, unit),
+        residual=from_si(found.residuals, unit),
         sentences=tuple(sentences),
     )
 

@@ -10,13 +10,12 @@ import numpy as np
 from labkit._kernels.regression import Floats
 from labkit._kernels.regression_motor import Readings, joined
 from labkit.bench import BenchRecord, BenchTable, Meter
-from labkit.units import magnitude
 
-__all__ = ["STEADY", "Design", "Shared", "design_of"]
+__all__ = ["STEADY", "Design", "Shared", "design_of", "one_count"]
 
 #: Tables of steady readings in the order of the kernel's numbers.
 STEADY = ("locked rotor", "free running", "loaded running", "generator")
-_READ = {"voltage": "V", "current": "A", "speed": "rad/s", "torque": "N*m"}
+_READ = ("voltage", "current", "speed", "torque")
 _METER_NAMES = {"voltage": "voltmeter", "current": "ammeter", "speed": "tachometer", "torque": "torque meter"}
 _MOST_POSITIONS = 48  # beyond these, neighbours count as one
 _EXACT = 1e-9  # nothing is taken to be read more finely than this part of its largest value
@@ -40,10 +39,10 @@ class Design(NamedTuple):
     shared: tuple[Shared, ...]
 
 
-def _step(table: BenchTable, name: str, meter: Meter | None) -> float:
-    """Return one count in SI."""
+def one_count(table: BenchTable, name: str, meter: Meter | None) -> float:
+    """Return one count of a column's meter in coherent SI: its resolution, else one step of the last digit written."""
     step = meter.resolution if meter is not None and meter.resolution is not None else table.step[name]
-    return abs(float(magnitude(step, _READ[name], name)))
+    return abs(float(step.to_base_units().magnitude))
 
 
 def _columns(table: BenchTable, meters: Mapping[str, Meter]) -> tuple[dict[str, Floats], dict[str, Floats]]:
@@ -54,7 +53,7 @@ def _columns(table: BenchTable, meters: Mapping[str, Meter]) -> tuple[dict[str, 
         values[name] = np.zeros(len(table)) if column is None else np.abs(column)
         fine = 0.0
         if column is not None:
-            fine = max(_step(table, name, meters.get(name)) / np.sqrt(12), _EXACT * float(np.max(values[name])))
+            fine = max(one_count(table, name, meters.get(name)) / np.sqrt(12), _EXACT * float(np.max(values[name])))
         rounding[name] = np.full(len(table), fine)
     return values, rounding
 
@@ -103,7 +102,7 @@ def _shared(table: BenchTable, number: int, meters: Mapping[str, Meter]) -> list
     found = []
     for name in table.columns:
         if name in meters and meters[name].counts:
-            limit = meters[name].counts * _step(table, name, meters[name])
+            limit = meters[name].counts * one_count(table, name, meters[name])
             source = f"{_METER_NAMES[name]} counts, {STEADY[number]}"
             found.append(Shared(source, name, number, scale=False, uncertainty=limit / np.sqrt(3)))
     return found

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 import numpy as np
 
-from labkit._kernels.regression import Floats
 from labkit._kernels.regression_traces import fit_two_coast_downs
 from labkit.bench import BenchRecord, BenchTable
 from labkit.errors import BenchError
@@ -23,12 +23,11 @@ _CONSTANTS = (("inertia", "kg*m**2"), ("friction_torque", "N*m"), ("viscous_fric
 _WITH = "coast down with disc"
 
 
-def _relative(text: str, value: float) -> float:
+def _relative(text: str) -> float:
     """Return the standard uncertainty of a noted number as a part of it: one step of its last digit as the limits."""
     match = re.search(r"\d+(?:[.,](?P<decimals>\d+))?", text)
-    step = 10.0 ** -len(match["decimals"] or "") if match else 0.0
     number = float(match[0].replace(",", ".")) if match else 0.0
-    return step / np.sqrt(3) / number if number > 0 and value > 0 else 0.0
+    return 10.0 ** -len(match["decimals"] or "") / math.sqrt(3) / number if match and number else 0.0
 
 
 def _disc(record: BenchRecord) -> tuple[float, float]:
@@ -37,8 +36,8 @@ def _disc(record: BenchRecord) -> tuple[float, float]:
     if mass is None or radius is None or not (mass.magnitude > 0 and radius.magnitude > 0):
         raise BenchError(f"A table of {_WITH} needs the notes 'disc mass: 5.2 g' and 'disc radius: 12.0 mm'.")
     m, r = float(mass.magnitude), float(radius.magnitude)
-    doubt = np.hypot(_relative(record.notes["disc mass"], m), 2 * _relative(record.notes["disc radius"], r))
-    return 0.5 * m * r**2, float(doubt)
+    doubt = math.hypot(_relative(record.notes["disc mass"]), 2 * _relative(record.notes["disc radius"]))
+    return 0.5 * m * r**2, doubt
 
 
 def _trace(record: BenchRecord, kind: str) -> BenchTable:
@@ -83,20 +82,14 @@ def inertia_from_disc(record: BenchRecord) -> TableFit:
             "disc's mass and radius swapped?"
         )
     constants = tuple(
-        constant_of(
-            name, unit, value, own=own, total=own + (doubt * value) ** 2, freedom=found.freedom
-        )
+        constant_of(name, unit, value, own=own, total=own + (doubt * value) ** 2, freedom=found.freedom)
         for (name, unit), value, own in zip(_CONSTANTS, found.value.tolist(), np.diag(found.covariance), strict=False)
-    )  # fmt: skip
+    )
     return TableFit(
         kind=_WITH,
         constants=constants,
-        against=from_si(_joined(plain[0], slowed[0]), "s"),
-        measured=from_si(_joined(plain[1], slowed[1]), "rad/s"),
+        against=from_si(np.concatenate((plain[0], slowed[0])), "s"),
+        measured=from_si(np.concatenate((plain[1], slowed[1])), "rad/s"),
         residual=from_si(found.residuals, "rad/s"),
         sentences=(f"The disc counts {show(from_si(inertia, 'kg*m**2'))}, known to {100 * doubt:.1f} %.",),
     )
-
-
-def _joined(first: Floats, second: Floats) -> Floats:
-    return np.concatenate((first, second))

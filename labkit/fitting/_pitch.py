@@ -59,7 +59,8 @@ def speed_from_sound(
     the lines best with none missing. The uncertainty is that of the mean: how the line wanders from one second to the
     next, and the recorder's clock. Valid while the speed is about steady.
     """
-    return _heard(read_sound(path), blades, (slowest, fastest), "blades", "sound")
+    _whole("speed_from_sound.blades", blades)
+    return _heard(read_sound(path), blades, (slowest, fastest), "sound")
 
 
 def speed_from_ripple(
@@ -102,11 +103,10 @@ def speed_from_ripple(
     >>> print(heard.speed.to("rpm").round(-1))
     6000.0 revolutions_per_minute
     """
-    for name, count in (("bars", bars), ("poles", poles)):
-        if not isinstance(count, int) or isinstance(count, bool) or not 1 <= count <= 100:
-            raise BenchError(f"speed_from_ripple.{name} must be a whole number, 1 to 100; got {count!r}. Count them.")
+    _whole("speed_from_ripple.bars", bars)
+    _whole("speed_from_ripple.poles", poles)
     recording = logged(_column(time, "s", "time"), _column(current, "A", "current"), "speed_from_ripple.current")
-    return _heard(recording, math.lcm(bars, poles), (slowest, fastest), "ripples", "log")
+    return _heard(recording, math.lcm(bars, poles), (slowest, fastest), "log")
 
 
 def speed_from_log(
@@ -130,6 +130,11 @@ def speed_from_log(
     return speed_from_ripple(table.time, table.current, bars=bars, poles=poles, slowest=slowest, fastest=fastest)
 
 
+def _whole(where: str, count: object) -> None:
+    if not isinstance(count, int) or isinstance(count, bool) or not 1 <= count <= 100:
+        raise BenchError(f"{where} must be a whole number, 1 to 100; got {count!r}. Count them.")
+
+
 def _column(given: object, unit: str, name: str) -> Floats:
     if not isinstance(given, pint.Quantity):
         like = f"Write it as in Q_([1, 2], '{unit}')"
@@ -147,9 +152,7 @@ def _limits(slowest: Quantity | str, fastest: Quantity | str) -> tuple[float, fl
     return low, high
 
 
-def _heard(recording: Recording, per_turn: int, between: tuple[Any, Any], word: str, thing: str) -> HeardSpeed:
-    if not isinstance(per_turn, int) or isinstance(per_turn, bool) or not 1 <= per_turn <= 1000:
-        raise BenchError(f"{word} must be a whole number, 1 or more; got {per_turn!r}. Count them.")
+def _heard(recording: Recording, per_turn: int, between: tuple[Any, Any], thing: str) -> HeardSpeed:
     low, high = _limits(*between)
     spectrum = spectrum_of(recording.signal, recording.rate)
     least = max(low, 3 * spectrum.width)

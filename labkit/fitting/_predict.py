@@ -73,12 +73,10 @@ class Agreement:
 
 def _covariance(fit: MotorFit) -> Covariance:
     """Return the covariance of the five constants in SI, zero for those that are held."""
-    names, order = [name for name in fit.names if name in UNITS], list(UNITS)
-    at = [order.index(name) for name in names]
-    rows = [fit.names.index(name) for name in names]
-    u = np.array([float(magnitude(fit.standard_uncertainty[name], UNITS[name])) for name in names])
-    covariance = np.zeros((len(order), len(order)))
-    covariance[np.ix_(at, at)] = fit.correlation[np.ix_(rows, rows)] * np.outer(u, u)
+    at = [list(UNITS).index(name) for name in fit.names]
+    u = np.array([float(magnitude(fit.standard_uncertainty[name], UNITS[name])) for name in fit.names])
+    covariance = np.zeros((len(UNITS), len(UNITS)))
+    covariance[np.ix_(at, at)] = fit.correlation * np.outer(u, u)
     return covariance
 
 
@@ -90,7 +88,7 @@ def _constants(fit: MotorFit) -> Floats:
     BenchError
         When the readings do not give the motor.
     """
-    _ = fit.motor
+    _ = fit.motor  # refuses readings that do not give it
     return np.array(
         [float(magnitude(fit.value[name], unit)) if name in fit.value else 0.0 for name, unit in UNITS.items()]
     )

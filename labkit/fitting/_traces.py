@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import stdtrit
 
+from labkit._kernels.regression import Floats
 from labkit._kernels.regression_traces import TraceConstants, fit_coast_down, fit_rise
 from labkit.bench import BenchTable, Shunt
 from labkit.errors import BenchError, UnitError
@@ -69,10 +70,11 @@ def _series(fit: MotorFit) -> float:
         raise BenchError(f"The note 'series resistance: {text}' is no resistance. Write it as in '1.2 ohm'.") from error
 
 
-def _solve(trace: BenchTable, series: float) -> Callable[[Mapping[str, float]], tuple[float, TraceConstants]]:
+def _solver(
+    kind: str, time: Floats, values: Floats, series: float
+) -> Callable[[Mapping[str, float]], tuple[float, TraceConstants]]:
     """Return a function from the steady constants to what is sought, and the fitted curve."""
-    time, values = trace_columns(trace)
-    if trace.kind == "coast down":
+    if kind == "coast down":
 
         def coast(c: Mapping[str, float]) -> tuple[float, TraceConstants]:
             found = fit_coast_down(time, values, friction=c["friction_torque"], viscous=c["viscous_friction"])
@@ -80,7 +82,7 @@ def _solve(trace: BenchTable, series: float) -> Callable[[Mapping[str, float]], 
 
         return coast
     rise = fit_rise(time, values)
-    if trace.kind == "current rise":
+    if kind == "current rise":
         return lambda c: (rise.sought * (c["resistance"] + series), rise)
     return lambda c: (
         rise.sought * (c["viscous_friction"] + c["emf_constant"] ** 2 / (c["resistance"] + series)),
@@ -123,7 +125,8 @@ def fit_trace(trace: BenchTable, fit: MotorFit) -> TraceFit:
     if lacking:
         words = " and ".join(name.replace("_", " ").replace("emf", "EMF") for name in lacking)
         raise BenchError(f"A trace of {trace.kind} needs the {words} from steady readings, which are missing.")
-    solve = _solve(trace, _series(fit))
+    time, values = trace_columns(trace)
+    solve = _solver(trace.kind, time, values, _series(fit))
     centre = {
         name: float(fit.value[name].to(unit).magnitude) if name in fit.value else 0.0 for name, unit in UNITS.items()
     }
@@ -147,7 +150,6 @@ def fit_trace(trace: BenchTable, fit: MotorFit) -> TraceFit:
         for place, (slope, size) in enumerate(zip(slopes, u, strict=True))
     )
     factor = float(stdtrit(total**4 / spent, 0.975)) if spent > 0 else 1.96
-    time, _ = trace_columns(trace)
     return TraceFit(
         kind=trace.kind,
         name=name,
