@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from labkit.errors import PartError
 from labkit.parts import Bipolar, Drive, Mosfet
 from labkit.parts._fields import expect, finite_quantity
-from labkit.reviews import _diode, _duty, _heat, _supply, _transistor, _wiring
+from labkit.reviews import _diode, _duty, _gate, _heat, _supply, _transistor, _wiring
 from labkit.reviews._case import Case
 from labkit.reviews._finding import Finding, Review
 from labkit.reviews._tests import bench_tests
@@ -20,7 +20,7 @@ __all__ = ["Tolerances", "review"]
 
 _ALL: dict[Callable[[Case], Finding | None], str] = {
     look: part
-    for module in (_supply, _transistor, _heat, _diode, _duty, _wiring)
+    for module in (_supply, _transistor, _gate, _heat, _diode, _duty, _wiring)
     for look, part in module.FINDINGS.items()
 }
 #: Extra-low voltage: above it a touch can harm (60 V d.c. in dry rooms, IEC 60364-4-41, from memory) [V].

@@ -11,9 +11,9 @@ from labkit.parts import Build, Diode, Mosfet, Supply
 from labkit.reviews._case import Case
 from labkit.reviews._diode import diode_current, kick_has_a_way, recovery
 from labkit.reviews._duty import count_is_not_per_cent, smooth_current, starts_at_least_duty
+from labkit.reviews._gate import gate_divider
 from labkit.reviews._heat import junction
 from labkit.reviews._supply import sag_at_start
-from labkit.reviews._transistor import gate_divider
 from labkit.symbolic import derivation
 from labkit.testing import assert_quantity_close
 from labkit.units import Q_

@@ -11,8 +11,8 @@ from pairs import Route, compare, drive, inverse, made, motor, names_of, turning
 from labkit._kernels.regression_traces import rising
 from labkit.parts import Bipolar, Build, Diode, Load, Mosfet, Pin, Supply
 from labkit.reviews._case import Case
+from labkit.reviews._gate import base_current, gate_peak, held_off
 from labkit.reviews._supply import pin_feeds_motor
-from labkit.reviews._transistor import base_current, gate_peak, held_off
 from labkit.simulation import (
     always_off,
     chopper,
