@@ -31,13 +31,12 @@ def assert_quantity_close(
     UnitError
         When the two are of different kinds.
     AssertionError
-        Names the largest difference.
+        Names both and the tolerance.
     """
     unit = str(expected.units)
     want = np.asarray(expected.magnitude, dtype=float)
     have = np.asarray(in_unit(actual, unit, "actual").magnitude, dtype=float)
     slack = 0.0 if absolute is None else in_unit(absolute, unit, "absolute").magnitude
-    excess = np.abs(have - want) - (relative * np.abs(want) + slack)
-    if want.shape != have.shape or not np.all(excess <= 0):
+    if want.shape != have.shape or not np.all(np.abs(have - want) <= relative * np.abs(want) + slack):
         msg = f"expected {expected:~P}, got {actual:~P}: apart by more than {relative:g} relative + {slack:g} {unit}"
         raise AssertionError(msg)

@@ -238,6 +238,13 @@ def test_sums_are_compared_with_a_tolerance():
         assert_quantity_close(Q_("0.3 V"), total + Q_("1 uV"), relative=1e-12)
 
 
+@pytest.mark.parametrize("others", [[1.0, 2.0, 3.0], [1.0], 1.0])
+def test_quantities_of_another_shape_are_not_close(others):
+    """Two readings are not three, nor one: numpy would stretch some shapes and refuse others in words of its own."""
+    with pytest.raises(AssertionError, match="apart by more"):
+        assert_quantity_close(Q_([1.0, 1.0], "V"), Q_(others, "V"), absolute=Q_("1 kV"))
+
+
 def test_losing_a_unit_is_an_error_here():
     """Numpy would strip units with a warning; in these tests that warning is an error."""
     with pytest.raises(pint.UnitStrippedWarning):

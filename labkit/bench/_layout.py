@@ -10,7 +10,9 @@ from pint.facets.plain import PlainUnit
 from labkit.errors import UnitError
 from labkit.units import Quantity, convertible, parse_unit
 
-__all__ = ["QUANTITIES", "SHUNT", "TABLES", "Heading", "Layout", "find_table", "guess_table", "read_heading"]
+__all__ = [
+    "QUANTITIES", "SHUNT", "TABLES", "Heading", "Layout", "find_table", "guess_table", "plain_words", "read_heading",
+]  # fmt: skip
 
 #: The unit that a column of each name is held against; a position is only a label.
 QUANTITIES = {
@@ -140,7 +142,8 @@ class Heading(NamedTuple):
     fault: str = ""
 
 
-def _plain(text: str) -> str:
+def plain_words(text: str) -> str:
+    """Return *text* in small letters, its words parted by one space: hyphens and underscores part words too."""
     return " ".join(text.lower().replace("-", " ").replace("_", " ").split())
 
 
@@ -150,7 +153,7 @@ def find_table(text: str) -> str | None:
     >>> find_table("Locked-rotor"), find_table("no load"), find_table("lunch")
     ('locked rotor', 'free running', None)
     """
-    name = _plain(text)
+    name = plain_words(text)
     return name if name in TABLES else _OTHER_TABLE_NAMES.get(name)
 
 
@@ -180,7 +183,7 @@ def read_heading(text: str) -> Heading:
     "expected a unit of current, such as 'current [A]'"
     """
     match = _HEADING.fullmatch(text.strip())
-    name = _plain(match["name"] if match else text)
+    name = plain_words(match["name"] if match else text)
     column = name if name in QUANTITIES else _OTHER_COLUMN_NAMES.get(name)
     if match is None or column is None:
         return Heading(text.strip(), None, None)

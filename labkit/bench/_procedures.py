@@ -10,7 +10,7 @@ from importlib.resources import files
 from pathlib import Path
 from typing import Any
 
-from labkit.bench._layout import find_table
+from labkit.bench._layout import find_table, plain_words
 from labkit.errors import BenchError
 
 __all__ = ["Procedure", "SheetTable", "procedure", "procedures"]
@@ -144,7 +144,7 @@ def procedure(name: str) -> Procedure:
     """
     if not isinstance(name, str):
         raise BenchError(f"procedure.name must be text; got {name!r}. Write procedure('diode').")
-    wanted = " ".join(name.lower().replace("-", " ").replace("_", " ").split())
+    wanted = plain_words(name)
     plain = {one.name.replace(",", ""): one for one in procedures()}
     if (exact := plain.get(wanted.replace(",", ""))) is not None:
         return exact

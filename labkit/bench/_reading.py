@@ -26,7 +26,7 @@ __all__ = ["read_bench", "read_bench_text"]
 
 _NOTE = re.compile(r"(?P<name>[A-Za-z][A-Za-z _-]{0,40}?)\s*:\s*(?P<value>.*)")
 _MOST_LISTED = 50
-_NUMBER = frozenset("0123456789")
+_DIGITS = frozenset("0123456789")
 
 
 @dataclass
@@ -44,7 +44,7 @@ def _sections(lines: list[str]) -> tuple[list[_Section], list[tuple[int, str, st
     """Return the tables and the notes (line number, name, value) of a file."""
     sections, notes = [_Section(None, "", 0)], []
     for number, line in enumerate(lines, start=1):
-        if line[:1] in _NUMBER:  # a row, as nearly all lines of a log are
+        if line[:1] in _DIGITS:  # a row, as nearly all lines of a log are
             sections[-1].lines.append(line)
             sections[-1].numbers.append(number)
             continue
@@ -81,9 +81,9 @@ class _Reader:
             Problem(source=self.source, line=line, column=column, read=read, expected=expected, consequence=consequence)
         )
 
-    def meters(self, notes: list[tuple[int, str, str]]) -> tuple[dict[str, Meter | str], dict[str, str]]:
+    def meters(self, notes: list[tuple[int, str, str]]) -> tuple[dict[str, Meter], dict[str, str]]:
         """Return the meters and the other notes."""
-        meters: dict[str, Meter | str] = {}
+        meters: dict[str, Meter] = {}
         others: dict[str, str] = {}
         for number, name, value in notes:
             if name not in METERS:
@@ -95,7 +95,7 @@ class _Reader:
                 self.problem(number, "", repr(value), f"the accuracy of the {name}", f"It is left out: {error}")
         return meters, others
 
-    def find_shunt(self, notes: dict[str, str], meters: dict[str, Meter | str], lines: list[int]) -> None:
+    def find_shunt(self, notes: dict[str, str], meters: dict[str, Meter], lines: list[int]) -> None:
         """Read the note ``shunt``, and find how well it tells the current."""
         if "shunt" not in notes:
             return

@@ -178,6 +178,4 @@ def read_rows(
         faults += [row for row in read if isinstance(row, Fault)]
         blocks.append(np.array(good, dtype=float).reshape(len(good), len(wanted)))
         kept.append(np.array([start + i for i, row in enumerate(read) if isinstance(row, list)], dtype=np.int64))
-    values = np.concatenate(blocks) if blocks else np.empty((0, len(wanted)))
-    row = np.concatenate(kept) if kept else np.empty(0, dtype=np.int64)
-    return Rows(values, row, _steps(lines, mark, wanted), faults)
+    return Rows(np.concatenate(blocks), np.concatenate(kept), _steps(lines, mark, wanted), faults)

@@ -58,13 +58,13 @@ class Shunt:
         current: Quantity = (voltage.to("V") / self.resistance).to("A")
         return current
 
-    def meter(self, voltmeter: Meter | str | None) -> Meter | None:
+    def meter(self, voltmeter: Meter | None) -> Meter | None:
         """Return voltmeter and shunt together as the accuracy of an ammeter.
 
         Both readings have the voltmeter's error in common, which then cancels in a resistance; counting it twice is on
         the safe side.
         """
-        volts = Meter() if voltmeter is None or isinstance(voltmeter, str) else voltmeter
+        volts = voltmeter or Meter()
         percent = min(volts.percent + self.percent, 50.0)
         if not percent and not volts.counts:
             return None

@@ -59,7 +59,7 @@ class BenchTable:
                 unit = QUANTITIES[name]
                 like = f"Write it as in Q_([1, 2], '{unit}')"
                 raise BenchError(f"{self.kind}: {name} must be in {unit}; got {str(column)[:40]}. {like}.")
-            in_unit(getattr(self, name), QUANTITIES[name], f"{self.kind}: {name}")
+            in_unit(column, QUANTITIES[name], f"{self.kind}: {name}")
         lengths = {name: np.shape(getattr(self, name).magnitude) for name in self.columns}
         if len(set(lengths.values())) != 1 or len(next(iter(lengths.values()))) != 1:
             raise BenchError(f"The columns of {self.kind} must be lists of one length; got {lengths}.")

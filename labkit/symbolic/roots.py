@@ -43,21 +43,14 @@ def real_roots(expression: Any, unknown: Any) -> list[float]:
     """
     generic = sympy.Symbol("x")  # without the assumption "positive", which would hide roots from sympy
     expression = sympy.sympify(expression).xreplace({unknown: generic})
+    function = sympy.lambdify(generic, expression, ["scipy", "numpy"])
     top = sympy.together(expression).as_numer_denom()[0]
-    if top.is_polynomial(generic):
-        coefficients = [complex(one) for one in sympy.Poly(sympy.expand(top), generic).all_coeffs()]
-        return _real(coefficients, sympy.lambdify(generic, expression, ["scipy", "numpy"]))
-    return _search(sympy.lambdify(generic, expression, ["scipy", "numpy"]))
-
-
-def _real(coefficients: list[complex], function: Callable[[float], Any]) -> list[float]:
-    if len(coefficients) < 2:
-        return []
-    scale = abs(coefficients[0])
-    candidates = np.roots(coefficients)
+    if not top.is_polynomial(generic):
+        return _search(function)
+    roots = np.roots([complex(one) for one in sympy.Poly(sympy.expand(top), generic).all_coeffs()])
     # rounding splits a double root by the square root of its own size, along either axis
-    real = [float(root.real) for root in candidates if abs(root.imag) <= _ONE * max(abs(root), 1e-300)]
-    return _sorted_apart([root for root in real if scale and _finite(function, root) is not None])
+    real = [float(root.real) for root in roots if abs(root.imag) <= _ONE * abs(root)]
+    return _sorted_apart([root for root in real if _finite(function, root) is not None])
 
 
 def _finite(function: Callable[[float], Any], place: float) -> float | None:

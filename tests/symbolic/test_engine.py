@@ -149,7 +149,7 @@ def test_dimensions_are_held_apart(left, right, fault):
 
 
 def test_the_angle_is_kept():
-    """K is one constant for EMF and torque, and power is torque times speed, with the radian counted all along."""
+    """One k serves for EMF and torque, and power is torque times speed, with the radian counted all along."""
     assert dimension(q.emf_constant * q.speed) == dimension(q.emf)
     assert dimension(q.emf_constant * q.current) == dimension(q.electromagnetic_torque)
     assert dimension(q.electromagnetic_torque * q.speed) == dimension(q.power)
