@@ -20,6 +20,7 @@ V_m, I_m = q.mean_voltage, q.mean_current
 
 _CONTINUOUS = "The current never stops within the period."
 _SMOOTH = "The ripple is small beside the current, so the current is taken as steady."
+_STEADY_SPEED = "The speed hardly changes within a period."
 _LIMIT = "It holds while the current never stops; a lightly loaded motor at a low frequency turns faster than it says."
 _SQUARE = "Heat goes with the current squared, so its mean counts."
 
@@ -45,12 +46,7 @@ MEAN_VOLTAGE = Derivation(
         Step(equal(V_m, D * V_s - (1 - D) * V_F), "Divide by the period.", "How long it is drops out."),
     ),
 )
-_MEAN = (
-    laws.MEAN_VOLTAGE,
-    laws.MEAN_CURRENT,
-    laws.MOMENTARY_WINDING,
-    laws.PERIODIC,
-)
+_MEAN = (laws.MEAN_VOLTAGE, laws.MEAN_CURRENT, laws.MOMENTARY_WINDING, laws.PERIODIC)
 _MEAN_BALANCE = Step(
     equal(V_m, R * I_m + q.emf),
     "Take the mean of the voltage round the winding.",
@@ -122,7 +118,7 @@ DERIVATIONS = (
         name="mean current",
         title="What mean current does the motor draw under duty?",
         given=_DRIVE,
-        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH, "The speed hardly changes within a period.", laws.BRUSH),
+        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH, _STEADY_SPEED, laws.BRUSH),
         validity=_LIMIT,
         conditions=(D * V_s - (1 - D) * V_F > k * q.speed,),
         steps=(
@@ -135,7 +131,7 @@ DERIVATIONS = (
         name="speed against duty",
         title="How fast does the motor turn at a duty?",
         given=_DRIVE,
-        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH, "The speed hardly changes within a period.", laws.BRUSH),
+        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH, _STEADY_SPEED, laws.BRUSH),
         validity=_LIMIT,
         conditions=(D * V_s - (1 - D) * V_F > R * I_m,),
         steps=(
@@ -152,7 +148,7 @@ DERIVATIONS = (
         name="duty for a speed",
         title="Which duty makes the motor turn at a speed?",
         given=_DRIVE,
-        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH, "The speed hardly changes within a period.", laws.BRUSH),
+        assumptions=(_CONTINUOUS, laws.IDEAL_SWITCH, _STEADY_SPEED, laws.BRUSH),
         validity="The supply must reach: what speed and load ask for must be below it.",
         steps=(
             _MEAN_BALANCE,

@@ -1,6 +1,6 @@
 """The motor turned by the fan: a generator that feeds a resistor or an LED, and what that costs."""
 
-# ruff: noqa: N816 (letters as the trade writes them; an inequality of symbols is data)
+# ruff: noqa: N816 (letters as the trade writes them)
 
 from __future__ import annotations
 
@@ -141,11 +141,7 @@ DERIVATIONS = (
         assumptions=(_STEADY, laws.BRUSH, _LINE),
         validity="About 1 mA is seen indoors, a tenth of that in the dark (common practice, no source).",
         steps=(
-            Step(
-                equal(k * q.speed, V_LED + (R + r_LED) * I),
-                "Add all that the EMF must make up.",
-                _SHARED,
-            ),
+            Step(equal(k * q.speed, V_LED + (R + r_LED) * I), "Add all that the EMF must make up.", _SHARED),
             Step(
                 equal(q.lighting_speed, (V_LED + (R + r_LED) * I) / k),
                 "Divide by k, and call it the lighting speed.",

@@ -1,6 +1,6 @@
 """Heat: how hot the switch and the winding get, how soon, and which heat sink is enough."""
 
-# ruff: noqa: N816 (letters as the trade writes them; an inequality of symbols is data)
+# ruff: noqa: N816 (letters as the trade writes them)
 
 from __future__ import annotations
 

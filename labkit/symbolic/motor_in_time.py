@@ -1,6 +1,6 @@
 """The motor's speed in time: running up, coasting, braking by a load."""
 
-# ruff: noqa: SIM300 (letters as the trade writes them; an inequality of symbols is data)
+# ruff: noqa: SIM300 (an inequality of symbols is data)
 
 from __future__ import annotations
 

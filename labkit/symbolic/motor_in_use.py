@@ -1,6 +1,6 @@
 """The motor at a steady speed, in use: with a fan, behind a resistor, and read off a bench."""
 
-# ruff: noqa: SIM300 (letters as the trade writes them; an inequality of symbols is data)
+# ruff: noqa: SIM300 (an inequality of symbols is data)
 
 from __future__ import annotations
 

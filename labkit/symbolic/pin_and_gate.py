@@ -1,6 +1,6 @@
 """Pin and gate: what a pin can give, which resistors belong to a gate, and how long a gate takes."""
 
-# ruff: noqa: SIM300 (letters as the trade writes them; an inequality of symbols is data)
+# ruff: noqa: SIM300 (an inequality of symbols is data)
 
 from __future__ import annotations
 

@@ -1,6 +1,6 @@
 """The ripple of a switched current: exact, as straight lines, and turned round for coil and frequency."""
 
-# ruff: noqa: N816 (letters as the trade writes them; an inequality of symbols is data)
+# ruff: noqa: N816 (letters as the trade writes them)
 
 from __future__ import annotations
 

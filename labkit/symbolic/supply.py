@@ -1,6 +1,6 @@
 """The supply: how far it sags, what buffers it, and what it costs to make one voltage from another."""
 
-# ruff: noqa: N816 (letters as the trade writes them; an inequality of symbols is data)
+# ruff: noqa: N816 (letters as the trade writes them)
 
 from __future__ import annotations
 

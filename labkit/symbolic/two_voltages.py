@@ -7,7 +7,7 @@ The switch-off kick L·di/dt is there even with the shaft held, and has the oppo
 same diode.
 """
 
-# ruff: noqa: N816 (letters as the trade writes them; an inequality of symbols is data)
+# ruff: noqa: N816 (letters as the trade writes them)
 
 from __future__ import annotations
 
@@ -81,7 +81,7 @@ DERIVATIONS = (
         validity="It holds just after opening; the kick is as large as it must be to keep the current going.",
         steps=(
             Step(equal(L * r_I, V_F + R * I + E), "Put the diode's drop in.", "The diode sets the winding's voltage."),
-            Step(equal(q.kick, V_F + R * I + E), "Call it the kick.", "It outweighs drop, diode and EMF together."),
+            Step(equal(q.kick, V_F + R * I + E), "Call it the kick.", "It makes up for drop, diode and EMF together."),
         ),
     ),
     Derivation(
