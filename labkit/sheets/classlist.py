@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from labkit.bench._workbook import sheets_of_workbook
 from labkit.errors import BenchError, SheetError
+from labkit.sheets.keys import is_key
 
 __all__ = ["Learner", "file_name", "plain_name", "read_class_list", "read_moment"]
 
@@ -79,9 +80,13 @@ def read_class_list(path: Path) -> list[Learner]:
     if not any(names):
         raise SheetError(f"{path} is empty. Write a line with id,group and below it a line for each learner.")
     if "id" not in names:
+        if is_key(heading[0]):  # which no message shows
+            raise SheetError(f"{path} is a key file. Name the class list here, and the key after --key.")
         shown = ", ".join(names)
-        shown = shown if len(shown) <= _SHOWN else f"{shown[:_SHOWN]}…"  # it may be another file, such as the key
+        shown = shown if len(shown) <= _SHOWN else f"{shown[:_SHOWN]}…"
         raise SheetError(f"{path} has no column 'id'. Its first line has: {shown}. Write id,group there.")
+    if twice := next((name for name in Learner._fields if names.count(name) > 1), ""):
+        raise SheetError(f"{path} has two columns {twice!r}. Give the one that does not count another name.")
     learners = _checked(path, ((line, dict(zip(names, row, strict=False))) for line, row in rows))
     if not learners:
         raise SheetError(f"{path} lists nobody. Write a line for each learner below the first.")

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from labkit.errors import SheetError
 
-__all__ = ["new_key", "read_key", "retry_permit"]
+__all__ = ["is_key", "new_key", "read_key", "retry_permit"]
 
 _SHORTEST = 16  # bytes
 
@@ -42,14 +42,23 @@ def read_key(path: Path) -> bytes:
     SheetError
         When the file is no key of ``labkit sheets --new-key``.
     """
-    try:
-        key = bytes.fromhex(Path(path).read_text(encoding="ascii").strip())
-    except (UnicodeDecodeError, ValueError):
-        key = b""
-    if len(key) < _SHORTEST:
-        msg = f"{path} holds no key. Make one with: labkit sheets --new-key FILE"
+    text = Path(path).read_text(encoding="ascii", errors="replace")
+    if not is_key(text):
+        msg = f"{path} holds no key. Name the file that was made with: labkit sheets --new-key FILE"
         raise SheetError(msg)
-    return key
+    return bytes.fromhex(text)
+
+
+def is_key(text: str) -> bool:
+    """Return whether a file's text is a key.
+
+    >>> is_key("00ff" * 8), is_key("00ff"), is_key("id,group")
+    (True, False, False)
+    """
+    try:
+        return len(bytes.fromhex(text)) >= _SHORTEST
+    except ValueError:
+        return False
 
 
 def retry_permit(key: bytes, *, sheet: str, learner: str, group: str, bank: str) -> str:

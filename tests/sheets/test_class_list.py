@@ -146,6 +146,7 @@ def test_a_workbook_that_cannot_be_used_says_why(tmp_path, rows, said):
         ("\n \n", "is empty"),
         ("id,group\n", "lists nobody"),
         ("learner,group\nx,y\n", "no column 'id'. Its first line has: learner, group"),
+        ("id,group,ID\nx,y,z\n", "two columns 'id'. Give the one that does not count another name"),
         ("id\namber\nteal\nAmber\n", "line 4: the id 'Amber' is on line 2 already"),
         ("id\na b\na_b\n", "line 3: the id 'a_b' is told from 'a b', on line 2, by signs alone"),
         ("id\na-b\na b\n", "line 3: the id 'a b' is told from 'a-b', on line 2, by signs alone"),
@@ -166,6 +167,17 @@ def test_a_list_that_cannot_be_used_says_why_and_where(listing, content, said):
         read_class_list(listing(content))
 
     assert said in str(caught.value)
+
+
+def test_a_key_in_place_of_a_list_is_not_shown(tmp_path):
+    """Whoever names the key file as the class list is told what it is, and no part of the key stands in the message."""
+    new_key(tmp_path / "my.key")
+    key = (tmp_path / "my.key").read_text().strip()
+    with pytest.raises(SheetError, match="is a key file") as caught:
+        read_class_list(tmp_path / "my.key")
+
+    said = str(caught.value).replace(str(tmp_path), "")
+    assert not any(key[place : place + 6] in said for place in range(len(key) - 5))
 
 
 def test_a_new_key_is_secret_and_never_overwritten(tmp_path):
