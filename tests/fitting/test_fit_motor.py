@@ -117,6 +117,29 @@ def test_exact_readings_give_the_motor_back(simulate_bench, truth):
     assert fit.motor.resistance.to("ohm").magnitude == pytest.approx(2.8, rel=1e-7)
 
 
+def test_residuals_are_what_the_balances_miss(simulate_bench):
+    """V − R·I − brush drop − k·ω and I − (friction torque + viscous friction·ω)/k, reading by reading, worked out here.
+
+    Of the held motor they stand against the current, of the turning one against the speed.
+    """
+    record = simulate_bench(7)
+    fit = fit_motor(record)
+    R, B, k, F, c = _si(fit).values()
+    zero = np.zeros(1)
+    told = {(one.table, one.balance): one for one in fit.residuals}
+    assert set(told) == {
+        ("locked rotor", "voltage"), ("free running", "voltage"), ("free running", "current"), ("generator", "voltage"),
+    }  # fmt: skip
+
+    for (kind, balance), one in told.items():
+        table = getattr(record, kind.replace(" ", "_"))
+        v, i, w = (zero if (read := table.si(name)) is None else read for name in ("voltage", "current", "speed"))
+        missed = v - R * i - B * (kind != "generator") - k * w if balance == "voltage" else i - (F + c * w) / k
+        assert one.residual.magnitude == pytest.approx(missed, abs=1e-12)
+        assert one.against.magnitude == pytest.approx(i if kind == "locked rotor" else w)
+        assert list(one.line) == list(table.line)
+
+
 def test_order_of_readings_and_units_do_not_matter(simulate_bench):
     """Reversed tables in other units give the same constants and uncertainties."""
     record = simulate_bench(7)

@@ -93,12 +93,6 @@ def test_agreement_refuses_what_it_cannot_judge(fit):
         agreement(1, "107 mA", "1 mA")
 
 
-def test_a_file_that_was_not_read_is_no_bench():
-    """The name of a file in the place of its readings is told what to write."""
-    with pytest.raises(PartError, match=r"fit_motor\.record .* got 'my-motor.csv'\. Read the file first: read_bench"):
-        fit_motor("my-motor.csv")
-
-
 def test_draws_are_the_same_for_the_same_seed(fit):
     """Equal seeds give equal motors, other seeds others."""
     assert draw_motors(fit, count=3, seed=1) == draw_motors(fit, count=3, seed=1)

@@ -46,6 +46,10 @@ def test_what_is_no_reading_and_no_fit_is_refused(takes):
 @pytest.mark.parametrize(
     ("ask", "words"),
     [
+        (
+            lambda: fitting.fit_motor("my-motor.csv"),
+            r"fit_motor\.record .* got 'my-motor.csv'\. Read the file first: read_bench",
+        ),
         (lambda: fitting.predict(FIT, voltage=[5.0]), r"predict\.voltage must be a quantity in V; got \[5\.0\]"),
         (lambda: fitting.predict(FIT, voltage="5 V", load=FIT), r"predict\.load must be a Load"),
         (lambda: fitting.draw_motors(FIT, count=2.5, seed=1), r"draw_motors\.count must be a whole number, 0 or more"),

@@ -9,7 +9,6 @@ from collections import Counter
 import pytest
 
 import labkit
-from labkit.checks import read_answer
 from labkit.checks.numbers import from_coherent
 from labkit.errors import SheetError
 from labkit.problems import BANK, MISCONCEPTIONS, SheetPlan, check, plan, plans, question, sheet_names
@@ -233,8 +232,3 @@ def test_two_voltages_never_share_a_name():
     texts += [idea.rethink for idea in MISCONCEPTIONS.values()]
 
     assert not [text for text in texts if re.search(r"EMF (spike|kick)|back-EMF", text, re.IGNORECASE)]
-
-
-def test_reading_an_answer_is_shared():
-    """The bank and the sheets read answers in one way: a comma is a decimal comma in both."""
-    assert read_answer("4,52 V").quantity == read_answer("4.52 V").quantity

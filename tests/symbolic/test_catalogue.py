@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 import sympy
 from pairs import admissible, chance_for
+from scipy.special import lambertw
 
 from labkit.errors import DerivationError, NoSolutionError
 from labkit.symbolic import derivation, derivations
@@ -17,6 +18,7 @@ from labkit.symbolic.derivation import equal, prove_step
 from labkit.symbolic.sampling import points
 from labkit.symbolic.symbols import q, table, term_of
 from labkit.testing import assert_quantity_close
+from labkit.units import Q_
 from labkit.writing import show
 
 pytestmark = pytest.mark.core
@@ -107,12 +109,16 @@ def test_verify_names_the_wrong_step(name):
 
 
 @EVERY
-def test_the_result_has_the_unit_of_its_row(name):
-    """The numbers put into the formula as quantities give a quantity of the dimension that the table says."""
+def test_quantities_put_into_the_formula_give_the_result(name):
+    """Two routes: pint carries the units through the formula, and comes to the size and dimension of ``evaluate``."""
     this = derivation(name)
-    _, value = admissible(this, chance_for(name))
+    here, value = admissible(this, chance_for(name))
+    functions = [{"LambertW": lambda product: lambertw(product.m_as("")).real}, "numpy"]
+    formula = sympy.lambdify([row.symbol for row in this.arguments], this.result.rhs, functions)
 
-    assert value.dimensionality == term_of(this.result.lhs).quantity(300.0).dimensionality
+    found = Q_(formula(*(here[row.name].to_base_units() for row in this.arguments))).to_base_units()
+    assert found.dimensionality == value.dimensionality
+    assert found.magnitude == pytest.approx(value.to_base_units().magnitude, rel=1e-9)
 
 
 def _unmoved(this, here, row, value):
