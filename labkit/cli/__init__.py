@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import argparse
 import errno
-import os
-import sys
 from collections.abc import Sequence
 
 from labkit.cli import bench, benches, design, handouts, homework, lessons
-from labkit.cli._say import speak_anywhere, tell_error
+from labkit.cli._say import end_lines, nobody_reads, speak_anywhere, tell_error
 from labkit.errors import LabkitError
 
 __all__ = ["main"]
@@ -48,23 +46,31 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Some commands tell more by theirs, as their help says.
     """
     speak_anywhere()
-    options = _parser().parse_args(arguments)
     try:
-        return int(options.run(options))
+        try:
+            options = _parser().parse_args(arguments)
+            return int(options.run(options))
+        finally:
+            end_lines()
     except LabkitError as error:
         tell_error(f"labkit: {error}")
-        return 1
-    except BrokenPipeError:  # whoever read our lines has had enough, as `head` does
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 1
     except KeyboardInterrupt:
         tell_error("labkit: stopped.")
         return 130
     except OSError as error:
+        unread = nobody_reads() or isinstance(error, BrokenPipeError)
         if error.errno in (errno.ENOSPC, errno.EDQUOT):
             tell_error("labkit: there is no room left on the disk. Free some, and try again.")
-            return 1
-        if error.filename is None:  # it is about no file that anybody named
+        elif error.filename is not None:
+            tell_error(f"labkit: {error.strerror}: {error.filename}{_remedy(error)}")
+        elif not unread:  # it is about no file that anybody named, and not about our lines
             raise
-        tell_error(f"labkit: {error.strerror}: {error.filename}")
         return 1
+
+
+def _remedy(error: OSError) -> str:
+    """Return what to do about a file that may not be read or written, as when a spreadsheet has it open on Windows."""
+    if not isinstance(error, PermissionError):
+        return ""
+    return ". If another program has it open, such as a spreadsheet, close it there and try again."

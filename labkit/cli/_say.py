@@ -5,20 +5,22 @@ from __future__ import annotations
 import argparse
 import codecs
 import io
+import os
 import sys
+import unicodedata
 from collections.abc import Callable
 from pathlib import Path
 from typing import NamedTuple
 
 from labkit.errors import FolderError
 
-__all__ = ["Command", "speak_anywhere", "tell", "tell_error", "write_html", "write_page"]
+__all__ = ["Command", "end_lines", "nobody_reads", "speak_anywhere", "tell", "tell_error", "write_html", "write_page"]
 
-#: What is written where a terminal or a file knows the ASCII signs only, as on Windows it may.
+#: What is written where a terminal or a file lacks a sign, as on Windows it may; Greek letters go by their names.
 _PLAIN = {
-    "Ω": "ohm", "µ": "u", "±": "+/-", "°": "deg ", "·": "*", "×": "x", "−": "-", "–": "-", "…": "...",
-    "ω": "omega", "η": "eta", "θ": "theta", "τ": "tau", "√": "sqrt", "½": "1/2", "²": "^2", "³": "^3", "⁻": "-",
-    "✓": "ok", "✗": "X", "△": "!", "○": "o", "“": '"', "”": '"', "’": "'", "→": "->", "≥": ">=", "≤": "<=",
+    "Ω": "ohm", "μ": "u", "±": "+/-", "°": "deg ", "·": "*", "⋅": "*", "∙": "*", "×": "x", "÷": "/", "⁄": "/", "−": "-",
+    "–": "-", "√": "sqrt", "≈": "~", "≥": ">=", "≤": "<=", "∞": "inf", "→": "->", "✓": "ok", "✗": "X", "△": "!",
+    "○": "o", "●": "*", "“": '"', "”": '"', "’": "'",
 }  # fmt: skip
 
 
@@ -36,10 +38,30 @@ class Command(NamedTuple):
     more: str
 
 
+def _plain(sign: str) -> str:
+    """Return a sign in ASCII; one that Unicode puts together from others as these, without accents."""
+    parts = unicodedata.normalize("NFKD", sign)
+    if parts != sign:
+        return "".join(map(_plain, parts))
+    if sign.isascii() or unicodedata.combining(sign):
+        return sign if sign.isascii() else ""
+    *kind, name = unicodedata.name(sign, "").split() or [""]
+    return _PLAIN.get(sign) or (name.lower() if "GREEK" in kind else "?")
+
+
+def _is_raised(sign: str) -> bool:
+    return unicodedata.decomposition(sign).startswith("<super>")
+
+
 def _plainly(error: UnicodeError) -> tuple[str, int]:
     if not isinstance(error, UnicodeEncodeError):
         raise error
-    return "".join(_PLAIN.get(sign, "?") for sign in error.object[error.start : error.end]), error.end
+    plain, before = "", error.object[error.start - 1] if error.start else " "
+    for sign in error.object[error.start : error.end]:
+        begins_a_power = _is_raised(sign) and not _is_raised(before)
+        plain += ("^" if begins_a_power else "") + _plain(sign)
+        before = sign
+    return plain, error.end
 
 
 def speak_anywhere() -> None:
@@ -48,6 +70,31 @@ def speak_anywhere() -> None:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="plainly")
+
+
+def end_lines() -> None:
+    """Pass on what is printed and still held back; without a standard output there is nothing to pass on.
+
+    Raises
+    ------
+    OSError
+        When it can no longer be written.
+    """
+    if sys.stdout is not None:
+        sys.stdout.flush()
+
+
+def nobody_reads() -> bool:
+    """Return whether lines can no longer be passed on; if so, whatever is still held back is dropped.
+
+    A pipe whose reader has had enough, as ``head`` has, is a broken pipe; on Windows it is an invalid argument.
+    """
+    try:
+        end_lines()
+    except OSError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return True
+    return False
 
 
 def tell(sentence: str) -> None:
