@@ -4,8 +4,12 @@ from __future__ import annotations
 
 import math
 import multiprocessing
+import os
 import pickle
+import subprocess
+import sys
 import warnings
+from functools import partial
 
 import numpy as np
 import pint
@@ -285,3 +289,27 @@ def test_parsed_units_are_kept_apart_for_each_installation(monkeypatch):
 
     assert _cache_folder() != here
     assert _cache_folder().parent == here.parent
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="where a cache lies is told by a variable there")
+def test_parsed_units_that_are_half_written_stop_nobody(tmp_path):
+    """Another process writes them just now, or was killed as it did: units are parsed anew, and kept whole again."""
+    command = [sys.executable, "-c", "from labkit.units import Q_; print(Q_('2 V') / Q_('4 ohm') == Q_('0.5 A'))"]
+    start = partial(subprocess.run, command, env=os.environ | {"XDG_CACHE_HOME": str(tmp_path)}, check=True)
+
+    assert start(capture_output=True, text=True).stdout == "True\n"
+    written = {path: path.stat().st_size for path in tmp_path.rglob("*.pickle")}
+    assert written
+    for path, size in written.items():
+        os.truncate(path, size // 2)
+    for _ in range(2):
+        assert start(capture_output=True, text=True).stdout == "True\n"
+    assert all(path.stat().st_size > 0.9 * size for path, size in written.items())
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="where a cache lies is told by a variable there")
+def test_a_home_that_keeps_nothing_stops_nobody(tmp_path):
+    """Where no folder can be made for parsed units, they are parsed each time."""
+    (tmp_path / "file").write_text("no folder")
+    command = [sys.executable, "-c", "from labkit.units import Q_; print(Q_('1 V'))"]
+    subprocess.run(command, env=os.environ | {"XDG_CACHE_HOME": str(tmp_path / "file")}, check=True, timeout=300)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import shutil
 from pathlib import Path
 from typing import Any, TypeAlias
 
@@ -32,7 +33,17 @@ def _cache_folder() -> Path:
 
 
 def _build_registry() -> pint.UnitRegistry[Any]:
-    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(on_redefinition="ignore", cache_folder=_cache_folder())
+    """Return pint's registry with ours added, from the cache where that can be used.
+
+    Pint writes its files in place: one that another process is writing just now, or that was left half written, is
+    met with whatever error unpickling it brings. Then the units are parsed anew, and the next start fills the cache.
+    """
+    registry: pint.UnitRegistry[Any]
+    try:
+        registry = pint.UnitRegistry(on_redefinition="ignore", cache_folder=_cache_folder())
+    except Exception:  # noqa: BLE001 (as said above; a home folder that cannot be written is one more)
+        shutil.rmtree(_cache_folder(), ignore_errors=True)
+        registry = pint.UnitRegistry(on_redefinition="ignore")
     for definition in _TRADE_UNITS:
         registry.define(definition)
     return registry
