@@ -2,23 +2,32 @@
 
 from __future__ import annotations
 
+import math
 from functools import cached_property
-from typing import Any
+from typing import Any, NamedTuple, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
 
 from labkit.errors import LabkitError, PartError
-from labkit.parts import Bipolar, Drive, Mosfet
+from labkit.parts import Bipolar, Drive, Mosfet, Side
 from labkit.simulation import (
-    JunctionState,
     PwmOperatingPoint,
     junction_temperature,
     on_resistance,
     operating_point,
     pwm_operating_point,
+    saturation_current,
 )
 from labkit.units import Q_, Quantity, magnitude
 from labkit.writing import show
 
 __all__ = ["Case", "Si", "size"]
+
+Floats: TypeAlias = NDArray[np.float64]
+
+#: A start that takes this long [s] keeps the current near its running value (common practice, no source).
+_RAMP = 0.5
 
 
 def size(quantity: Quantity, unit: str) -> float:
@@ -31,6 +40,14 @@ class Si(float):
 
     def __format__(self, unit: str) -> str:
         return show(Q_(float(self), unit))
+
+
+class Junction(NamedTuple):
+    """Where a junction gets hottest: duty, heat [W], temperature [K]."""
+
+    duty: float
+    power: float
+    temperature: float
 
 
 class Case:
@@ -134,6 +151,50 @@ class Case:
         return max(self.voltage - self.switch_drop, 0.0) / loop
 
     @cached_property
+    def base_current(self) -> float | None:
+        """What the pin drives into the base of a bipolar transistor [A]; None where the base resistor is not known."""
+        resistor = self.known(self.drive.switch, "base_resistor", "ohm")
+        below = self.known(self.drive.switch, "base_emitter_voltage", "V")
+        if resistor is None or below is None:
+            return None
+        ohms = resistor + self.pin_resistance
+        return max(self.pin_voltage - below, 0.0) / ohms if ohms else math.inf
+
+    @cached_property
+    def let_through(self) -> float:
+        """Most current that gate or base lets the transistor carry [A]; inf where that is not known."""
+        switch = self.drive.switch
+        if isinstance(switch, Bipolar):
+            return math.inf if self.base_current is None else switch.gain * self.base_current
+        try:
+            return size(saturation_current(switch, Q_(self.gate_voltage, "V")), "A")
+        except LabkitError:
+            return math.inf
+
+    @cached_property
+    def gate_above_source(self) -> float | None:
+        """How far a transistor that follows its gate, or base, stays below it [V]; None where not known."""
+        name = "threshold" if isinstance(self.drive.switch, Mosfet) else "base_emitter_voltage"
+        return self.known(self.drive.switch, name, "V")
+
+    def reaches_motor(self, below: float) -> float:
+        """Return what a transistor above the motor, so far below its gate, leaves the motor [V]."""
+        return max(min(self.pin_voltage - below, self.voltage), 0.0)
+
+    @cached_property
+    def standing_current(self) -> float:
+        """Current at standstill that really flows [A]: the transistor may let less through than the loop would take."""
+        if self.build.side is Side.LOW:
+            return min(self.starting_current, self.let_through)
+        volts = self.reaches_motor(self.gate_above_source or 0.0)
+        return min(volts / (self.winding + self.series), self.starting_current)
+
+    @cached_property
+    def ramped(self) -> bool:
+        """Whether the program starts so slowly that the start takes little more than the running current."""
+        return size(self.build.start_ramp, "s") >= _RAMP
+
+    @cached_property
     def bare_current(self) -> float:
         """Current at standstill with a transistor that keeps nothing to itself: what it must bear [A]."""
         return self.voltage / (self.source + self.winding + self.series)
@@ -144,17 +205,29 @@ class Case:
         return self.pin_voltage / (self.pin_resistance + self.winding + self.series)
 
     @cached_property
+    def duties(self) -> Floats:
+        """Duties at which heat is looked for, from the least to the greatest: at full duty nothing is switched."""
+        if not self.pulsed:
+            return np.array([self.duty])
+        return np.append(np.linspace(self.least_duty, max(0.99 * self.duty, self.least_duty), 9), self.duty)
+
+    @cached_property
     def _settled(self) -> PwmOperatingPoint | None:
-        """Where the drive settles at its least and greatest duty; None where that cannot be worked out."""
+        """Where the drive settles at each of its duties; None where that cannot be worked out."""
         try:
-            return pwm_operating_point(self.drive, [self.least_duty, self.duty], Q_(self.frequency, "Hz"))
+            return pwm_operating_point(self.drive, self.duties, Q_(self.frequency, "Hz"))
         except LabkitError:
             return None
 
-    def settled(self, field: str, unit: str, *, least: bool = False) -> float | None:
-        """Return a field of the settled state at the greatest duty, or the *least*, as a float; None where not known."""
+    def course(self, field: str, unit: str) -> Floats | None:
+        """Return a field of the settled state at each of the duties; None where not known."""
         values = None if self._settled is None else getattr(self._settled, field)
-        return None if values is None else float(magnitude(values, unit)[0 if least else 1])
+        return None if values is None else np.asarray(magnitude(values, unit), dtype=np.float64)
+
+    def settled(self, field: str, unit: str) -> float | None:
+        """Return a field of the settled state at the greatest duty; None where not known."""
+        values = self.course(field, unit)
+        return None if values is None else float(values[-1])
 
     @cached_property
     def running_current(self) -> float:
@@ -171,35 +244,47 @@ class Case:
         return self.running_current > 1e-6 * self.starting_current
 
     @cached_property
-    def low_current(self) -> float:
-        """Mean motor current at the least duty [A]; that at the greatest duty where it is not known."""
-        amps = self.settled("mean_current", "A", least=True)
-        return self.running_current if amps is None else abs(amps)
+    def mean_currents(self) -> Floats:
+        """Mean motor current at each of the duties [A]; that at the greatest duty where they are not known."""
+        amps = self.course("mean_current", "A")
+        return np.full(self.duties.shape, self.running_current) if amps is None else np.asarray(np.abs(amps))
 
     @cached_property
-    def junction(self) -> JunctionState | None:
-        """Junction temperature and heat at the greatest duty; None where a value that it needs is not known.
+    def low_current(self) -> float:
+        """Mean motor current at the least duty [A]; that at the greatest duty where it is not known."""
+        return float(self.mean_currents[0])
+
+    @cached_property
+    def junction(self) -> Junction | None:
+        """The transistor's junction at the duty that makes it hottest; None where a value that it needs is not known.
 
         The current is that of a transistor at 25 °C: the winding, not the transistor, decides it.
         """
         switch = self.drive.switch
-        through = self.settled("switch_rms_current" if isinstance(switch, Mosfet) else "supply_current", "A")
-        losses = [self.settled(loss, "W") for loss in ("switching_loss", "recovery_loss")]
+        through = self.course("switch_rms_current" if isinstance(switch, Mosfet) else "supply_current", "A")
+        losses = [self.course(loss, "W") for loss in ("switching_loss", "recovery_loss")]
         try:
-            return junction_temperature(
+            state = junction_temperature(
                 switch,
-                Q_(self.running_current if through is None else abs(through), "A"),
+                Q_(np.full_like(self.duties, self.running_current) if through is None else np.abs(through), "A"),
                 ambient=self.drive.ambient,
                 gate_voltage=Q_(self.gate_voltage, "V"),
                 other_loss=Q_(sum(loss for loss in losses if loss is not None), "W"),
             )
         except PartError:
             return None
+        power, temperature = magnitude(state.power, "W"), magnitude(state.temperature, "kelvin")
+        hottest = max(range(self.duties.size), key=lambda at: (temperature[at], at))
+        return Junction(float(self.duties[hottest]), float(power[hottest]), float(temperature[hottest]))
 
     @cached_property
     def breakaway_current(self) -> float | None:
         """Current that gets the shaft off its rest [A], from the starting torque where that is known."""
         held = self.drive.motor.starting_torque
-        if held is None:
-            return None
-        return (size(held, "N*m") + size(self.drive.load.friction, "N*m")) / self.k
+        return None if held is None else (size(held, "N*m") + self.load_torque) / self.k
+
+    @cached_property
+    def load_torque(self) -> float:
+        """What the load holds against the start, and against slow turning [N·m]; a weight that helps does not count."""
+        load = self.drive.load
+        return size(load.friction, "N*m") + max(size(load.weight, "N*m"), 0.0)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from labkit.parts import DiodePlace
 from labkit.reviews._case import Case, Si, size
-from labkit.reviews._finding import Finding, Outcome, judged, unknown
+from labkit.reviews._finding import DERATED, Finding, Outcome, judged, unknown
 
 __all__ = ["FINDINGS"]
 
@@ -31,7 +31,7 @@ def kick_has_a_way(case: Case) -> Finding | None:
         missing = "the inductance of the motor" if inductance is None else "the breakdown voltage of the transistor"
         return unknown(name, missing=f"{missing}; but fit the diode in any case", reason=reason, lesson=lesson)
     feeds_on = clamp / (clamp - case.voltage) if clamp > case.voltage else float("inf")
-    amps = case.starting_current
+    amps = case.standing_current
     joules = 0.5 * inductance * amps**2 * feeds_on
     if joules < _NEXT_TO_NOTHING:
         return Finding(
@@ -75,12 +75,13 @@ def diode_current(case: Case) -> Finding | None:
     reason = "While the transistor is off, the whole motor current runs through the diode."
     if limit is None:
         return unknown(name, missing="the current rating of the diode", reason=reason, lesson=lesson)
-    amps = case.low_current
-    mean = (1.0 - case.least_duty) * amps
-    drop = size(case.drive.diode.forward_voltage, "V")
+    duty, amps = max(zip(case.duties, case.mean_currents, strict=True), key=lambda at: (1.0 - at[0]) * at[1])
+    mean = float((1.0 - duty) * amps)
+    drop = case.diode_drop + float(amps) * size(case.drive.diode.slope_resistance, "ohm")
     return judged(
         name, mean, limit, "A", lesson=lesson, reason=reason,
-        formula=f"(1 - D)·I = {1 - case.least_duty:.2f}·{Si(amps):A} = {Si(mean):A}; about {Si(mean * drop):W}",
+        formula=f"(1 - D)·I = {1 - duty:.2f}·{Si(amps):A} = {Si(mean):A} against {Si(limit):A}; "
+        f"times its {Si(drop):V} that is {Si(mean * drop):W}",
         remedy=f"Take a diode rated {Si(1.25 * mean):A} or more.",
         caution="A diode that runs at its rating is too hot to touch.",
     )  # fmt: skip
@@ -99,7 +100,8 @@ def recovery(case: Case) -> Finding | None:
     watts = charge * case.voltage * case.frequency
     return judged(
         name, watts, RECOVERY_LIMIT, "W", lesson=lesson, reason=reason,
-        formula=f"Q_rr·V·f = {Si(charge):C}·{Si(case.voltage):V}·{Si(case.frequency):Hz} = {Si(watts):W}",
+        formula=f"Q_rr·V·f = {Si(charge):C}·{Si(case.voltage):V}·{Si(case.frequency):Hz} = {Si(watts):W} "
+        f"against {Si(RECOVERY_LIMIT):W}",
         remedy="Take a Schottky diode.",
         caution="",
     )  # fmt: skip
@@ -108,5 +110,35 @@ def recovery(case: Case) -> Finding | None:
 #: A loss that a small transistor without heat sink does not notice [W] (common practice, no source).
 RECOVERY_LIMIT = 0.1
 
+
+def blocks(case: Case) -> Finding | None:
+    """While the transistor conducts, the diode stands the whole supply the blocking way."""
+    if not _frees_the_winding(case) or case.build.diode_reversed or case.build.motor_on_pin:
+        return None
+    limit, name, lesson = case.known(case.drive.diode, "reverse_voltage", "V"), "reverse voltage of the diode", 7
+    reason = (
+        "While the transistor is on, the diode stands the whole supply the blocking way, and a spike at each turn-on."
+    )
+    if limit is None:
+        if case.voltage <= EVERY_DIODE:
+            return None
+        return unknown(name, missing="the greatest reverse voltage of the diode", reason=reason, lesson=lesson)
+    return judged(
+        name, case.voltage, limit, "V", lesson=lesson, reason=reason, tight=DERATED,
+        formula=f"V = {Si(case.voltage):V} against {Si(limit):V}",
+        remedy=f"Take a diode of {Si(2 * case.voltage):V} or more.",
+        caution="A diode that breaks down fails short: it then joins + to the transistor, which shorts the supply.",
+    )  # fmt: skip
+
+
+#: No freewheel diode is made for less [V] (common practice, no source): below it the figure need not be known.
+EVERY_DIODE = 10.0
+
 #: What looks, and the part of the drive that its finding is about.
-FINDINGS = {kick_has_a_way: "diode", reversed_diode: "diode", diode_current: "diode", recovery: "diode"}
+FINDINGS = {
+    kick_has_a_way: "diode",
+    reversed_diode: "diode",
+    diode_current: "diode",
+    recovery: "diode",
+    blocks: "diode",
+}

@@ -23,7 +23,8 @@ def starts_at_least_duty(case: Case) -> Finding | None:
     least = (starting + drop) / (case.voltage + drop)
     return judged(
         name, case.least_duty, least, "", at_least=True, lesson=lesson, reason=reason, tight=0.1,
-        formula=f"(V_start + V_F)/(V + V_F) = ({Si(starting):V} + {Si(drop):V})/{Si(case.voltage + drop):V} = {least:.2f}",
+        formula=f"(V_start + V_F)/(V + V_F) = ({Si(starting):V} + {Si(drop):V})/{Si(case.voltage + drop):V} = {least:.2f} to start; "
+        f"your least is {case.least_duty:.2f}",
         remedy=f"Do not start below a duty of {min(1.1 * least, 1.0):.2f}, or start at full duty and drop.",
     )  # fmt: skip
 
@@ -32,7 +33,7 @@ def creeps(case: Case) -> Finding | None:
     """Running friction is less than starting friction: between the two a motor runs on, but does not start."""
     if not case.pulsed or case.breakaway_current is None or case.build.start_boost or case.build.motor_on_pin:
         return None
-    friction = size(case.drive.motor.friction_torque, "N*m") + size(case.drive.load.friction, "N*m")
+    friction = size(case.drive.motor.friction_torque, "N*m") + case.load_torque
     drop = case.diode_drop
     ohms = case.winding + case.series
     runs, starts = (
@@ -112,11 +113,12 @@ def motor_capacitor(case: Case) -> Finding | None:
         return None
     farads = size(case.build.motor_capacitor, "F")
     watts = farads * case.voltage**2 * case.frequency
-    most = CAPACITOR_LIMIT / (case.voltage**2 * case.frequency)
+    most = 0.8 * CAPACITOR_LIMIT / (case.voltage**2 * case.frequency)
     return judged(
         "power to charge the motor's capacitor", watts, CAPACITOR_LIMIT, "W", lesson=8,
         reason="In every period the transistor charges the capacitor afresh, with a current that only its resistance limits.",
-        formula=f"C·V²·f = {Si(farads):F}·({Si(case.voltage):V})²·{Si(case.frequency):Hz} = {Si(watts):W}",
+        formula=f"C·V²·f = {Si(farads):F}·({Si(case.voltage):V})²·{Si(case.frequency):Hz} = {Si(watts):W} "
+        f"against {Si(CAPACITOR_LIMIT):W}",
         remedy=f"Leave it out, or keep it below {Si(most):F}: about 100 nF against noise is enough.",
         caution="The transistor that charges it gets hot.",
     )  # fmt: skip

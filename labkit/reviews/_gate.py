@@ -7,7 +7,7 @@ import math
 from labkit.errors import LabkitError, NoSolutionError
 from labkit.parts import Bipolar, Mosfet, Side
 from labkit.reviews._case import Case, Si, size
-from labkit.reviews._finding import Finding, Outcome, judged, unknown
+from labkit.reviews._finding import DERATED, Finding, Outcome, judged, unknown
 from labkit.reviews._transistor import HOT, fitted
 from labkit.simulation import switching_times
 
@@ -23,18 +23,44 @@ def base_current(case: Case) -> Finding | None:
     reason = (
         "A bipolar transistor used as a switch carries about ten times its base current, a Darlington some hundreds."
     )
-    resistor = case.known(switch, "base_resistor", "ohm")
-    if resistor is None:
+    if case.base_current is None:
         return unknown(name, missing="the base resistor", reason=reason, lesson=lesson)
-    base = max(case.pin_voltage - size(switch.base_emitter_voltage, "V"), 0.0) / (resistor + case.pin_resistance)
-    pin = case.known(case.drive.pin, "current_limit", "A")
-    base = base if pin is None else min(base, pin)
-    most = switch.gain * base
-    best = "more than any pin gives" if pin is None else f"at most {Si(switch.gain * pin):A}"
+    pin = case.known(case.drive.pin, "current_limit", "A") or math.inf
+    base = min(case.base_current, pin)
+    most, needed = switch.gain * base, case.starting_current / switch.gain
+    asked = min(1.25 * needed, pin)
+    ohms = _base_volts(case) / asked - case.pin_resistance if asked else math.inf
+    remedy = f"Take a base resistor of {Si(ohms):ohm} or less."
+    if needed > pin or ohms <= 0:
+        rated = f" {Si(pin):A}" if math.isfinite(pin) else ""
+        remedy = f"No base resistor will do: the base needs {Si(needed):A}, more than the pin's{rated}. Take a MOSFET."
     return judged(
         name, most, case.starting_current, "A", at_least=True, lesson=lesson, reason=reason, caution=HOT,
         formula=f"{switch.gain:g}·I_B = {switch.gain:g}·{Si(base):A} = {Si(most):A}; the start takes {Si(case.starting_current):A}",
-        remedy=f"A smaller base resistor gets you {best}: beyond that take a MOSFET.",
+        remedy=remedy,
+    )  # fmt: skip
+
+
+def _base_volts(case: Case) -> float:
+    """Return what of the pin's voltage is left for the base resistor and the pin's own [V]."""
+    return max(case.pin_voltage - (case.gate_above_source or 0.0), 0.0)
+
+
+def base_from_pin(case: Case) -> Finding | None:
+    """A base takes its current out of the pin for as long as the motor runs."""
+    if not fitted(case) or case.base_current is None or case.build.side is Side.HIGH:
+        return None
+    name, lesson = "base current out of the pin", 5
+    limit = case.known(case.drive.pin, "current_limit", "A")
+    reason = "A base is no gate: it takes its current out of the pin for as long as the motor is on."
+    if limit is None:
+        return unknown(name, missing="the test current of your pin", reason=reason, lesson=lesson)
+    volts = _base_volts(case)
+    return judged(
+        name, case.base_current, limit, "A", lesson=lesson, reason=reason, tight=0.0,
+        formula=f"(V_pin - V_BE)/(R_B + R_pin) = {Si(volts):V}/{Si(volts / case.base_current):ohm} "
+        f"= {Si(case.base_current):A} against {Si(limit):A}" if case.base_current else "no current flows",
+        remedy=f"Take a base resistor of {Si(max(volts / limit - case.pin_resistance, 0.0)):ohm} or more.",
     )  # fmt: skip
 
 
@@ -92,7 +118,7 @@ def gate_peak(case: Case) -> Finding | None:
     resistor = case.pin_voltage / limit - case.pin_resistance
     return judged(
         name, peak, limit, "A", lesson=lesson, reason=reason, tight=0.0,
-        formula=f"V/(R_g + R_pin) = {Si(case.pin_voltage):V}/{Si(case.gate_path):ohm} = {Si(peak):A}",
+        formula=f"V/(R_g + R_pin) = {Si(case.pin_voltage):V}/{Si(case.gate_path):ohm} = {Si(peak):A} against {Si(limit):A}",
         remedy=f"Take a gate resistor of {Si(max(resistor, 0.0)):ohm} or more.",
     )  # fmt: skip
 
@@ -119,17 +145,45 @@ def switching_share(case: Case) -> Finding | None:
     watts = 0.5 * case.voltage * case.running_current * share
     return judged(
         name, share, 0.05, "", lesson=lesson, reason=reason, caution=HOT,
-        formula=f"(t_on + t_off)·f = ({Si(on):s} + {Si(off):s})·{Si(case.frequency):Hz} = {share:.3f}; "
+        formula=f"(t_on + t_off)·f = ({Si(on):s} + {Si(off):s})·{Si(case.frequency):Hz} = {share:.3f}, 0.05 at most; "
         f"½·V·I of it is {Si(watts):W}",
         remedy=f"Stay below {Si(0.04 / (on + off)):Hz}, or bring gate and pin resistance below {Si(case.gate_path * 0.04 / share):ohm}.",
+    )  # fmt: skip
+
+
+#: No transistor that switches a motor is made for less at its gate [V] (common practice, no source).
+EVERY_GATE = 5.0
+
+
+def gate_rating(case: Case) -> Finding | None:
+    """The gate's insulation against the voltage that drives it."""
+    switch = case.drive.switch
+    if not fitted(case) or not isinstance(switch, Mosfet) or case.build.side is Side.HIGH:
+        return None
+    limit, name, lesson = case.known(switch, "max_gate_voltage", "V"), "gate voltage against its rating", 5
+    volts = case.gate_voltage
+    reason = (
+        "The gate's insulation is thin: beyond its rating it breaks through at once and for good, whatever the current."
+    )
+    if limit is None:
+        if volts <= EVERY_GATE:
+            return None
+        return unknown(name, missing="the greatest gate-source voltage of the transistor", reason=reason, lesson=lesson)
+    return judged(
+        name, volts, limit, "V", lesson=lesson, reason=reason, tight=DERATED,
+        formula=f"V_GS = {Si(volts):V} against {Si(limit):V}",
+        remedy=f"Drive the gate with {Si((1 - DERATED) * limit):V} or less, or take a transistor rated {Si(volts / (1 - DERATED)):V} or more there.",
+        caution="A gate that broke through can leave the motor running, and put its supply on the pin.",
     )  # fmt: skip
 
 
 #: What looks, and the part of the drive that its finding is about.
 FINDINGS = {
     base_current: "gate",
+    base_from_pin: "gate",
     held_off: "pull-down",
     gate_divider: "pull-down",
     gate_peak: "gate",
     switching_share: "gate",
+    gate_rating: "gate",
 }

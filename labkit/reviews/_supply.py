@@ -6,7 +6,7 @@ import math
 
 from labkit.parts import Converter, Regulator
 from labkit.reviews._case import Case, Si, size
-from labkit.reviews._finding import Finding, Outcome, judged, unknown
+from labkit.reviews._finding import TIGHT, Finding, Outcome, judged, unknown
 
 __all__ = ["FINDINGS"]
 
@@ -27,7 +27,8 @@ def pin_feeds_motor(case: Case) -> Finding | None:
     amps = case.pin_current
     return judged(
         name, amps, limit, "A", lesson=lesson, reason=reason,
-        formula=f"V_pin/(R + R_series + R_pin) = {Si(case.pin_voltage):V}/{Si(case.pin_voltage / amps):ohm} = {Si(amps):A}",
+        formula=f"V_pin/(R + R_series + R_pin) = {Si(case.pin_voltage):V}/{Si(case.pin_voltage / amps):ohm} = {Si(amps):A} "
+        f"against {Si(limit):A}",
         remedy=f"Let a transistor carry the motor: the pin then gives no more than {Si(limit):A} for an instant.",
     )  # fmt: skip
 
@@ -38,12 +39,16 @@ def motor_starts(case: Case) -> Finding | None:
     if needed is None:
         return None
     on_pin = case.build.motor_on_pin
-    volts, amps = (case.pin_voltage, case.pin_current) if on_pin else (case.voltage, case.starting_current)
+    volts = case.pin_voltage if on_pin else case.voltage - case.switch_drop
+    amps = case.pin_current if on_pin else case.standing_current
+    remedy = f"Bring all resistance in the loop below {Si(volts / (1 + TIGHT) / needed if needed else math.inf):ohm}, or raise the voltage."
+    if not on_pin and amps < case.starting_current:
+        remedy = "Let the transistor carry more first: its gate or base holds the current back."
     return judged(
         name, amps, needed, "A", at_least=True, lesson=lesson,
         reason="Below this current the shaft stays where it is, and all that the winding takes becomes heat.",
-        formula=f"I = {Si(amps):A} at standstill; k·I must exceed the starting torque, {Si(needed * case.k):N*m}",
-        remedy=f"Bring all resistance in the loop below {Si(volts / needed if needed else math.inf):ohm}, or raise the voltage.",
+        formula=f"k·I = {Si(case.k):V*s/rad}·{Si(amps):A} = {Si(case.k * amps):N*m} against {Si(case.k * needed):N*m} to start",
+        remedy=remedy,
     )  # fmt: skip
 
 
@@ -57,8 +62,8 @@ def regulator_heat(case: Case) -> Finding | None:
     return judged(
         "heat in the regulator", watts, limit, "W", lesson=9, caution=HOT,
         reason="The regulator turns the voltage that it takes off, times the motor's current, into heat.",
-        formula=f"(V_in - V_out)·I = {Si(drop):V}·{Si(case.running_current):A} = {Si(watts):W}",
-        remedy=f"Feed the motor before the regulator, or keep it below {Si(limit / max(drop, 1e-9)):A}.",
+        formula=f"(V_in - V_out)·I = {Si(drop):V}·{Si(case.running_current):A} = {Si(watts):W} against {Si(limit):W}",
+        remedy=f"Feed the motor before the regulator, or keep it below {Si((1 - TIGHT) * limit / max(drop, 1e-9)):A}.",
     )  # fmt: skip
 
 
@@ -69,15 +74,16 @@ def converter_cell(case: Case) -> Finding | None:
         return None
     name, lesson = "current out of the cell", 9
     cell = size(made_by.cell_voltage, "V")
-    amps = case.voltage * case.starting_current / (made_by.efficiency * cell)
-    reason = "A converter takes the same power from the cell at a lower voltage, and so two to four times the current."
+    times = case.voltage / (made_by.efficiency * cell)
+    amps = times * case.starting_current
+    reason = f"A converter takes the motor's power from the cell at the cell's own voltage: {times:.1f} times the motor's current."
     limit = case.known(made_by, "cell_current_limit", "A")
     if limit is None:
         return unknown(name, missing="the current that your cell may give", reason=reason, lesson=lesson)
     return judged(
         name, amps, limit, "A", lesson=lesson, reason=reason,
         formula=f"V·I/(η·V_cell) = {Si(case.voltage):V}·{Si(case.starting_current):A}"
-        f"/({made_by.efficiency:g}·{Si(cell):V}) = {Si(amps):A}",
+        f"/({made_by.efficiency:g}·{Si(cell):V}) = {Si(amps):A} against {Si(limit):A}",
         remedy="Feed the motor from the cell itself, or put enough cells in parallel: a bigger converter changes nothing.",
         caution="A lithium cell that is asked for too much gets hot and can catch fire: put a fuse at the cell.",
     )  # fmt: skip
@@ -89,20 +95,18 @@ def start_against_limit(case: Case) -> Finding | None:
     if limit is None or case.build.motor_on_pin:
         return None
     amps = case.starting_current
-    ramped = size(case.build.start_ramp, "s") >= RAMP
-    demand = case.running_current if ramped else amps
+    demand = case.running_current if case.ramped else amps
+    sums = (
+        f"V/(R + R_on + r) = {Si(case.voltage):V}/{Si(case.voltage / amps):ohm} = {Si(amps):A}" if amps > 0 else "0 A"
+    )
+    if case.ramped:
+        sums = f"with a ramp little more than the running current, {Si(demand):A}; without it {Si(amps):A}"
     return judged(
         "starting current from the supply", demand, limit, "A", lesson=9,
         reason="For an instant every start is a stall: a supply that folds back there lets the motor twitch and try again.",
-        formula=f"V/(R + R_on + r) = {Si(case.voltage):V}/{Si(case.voltage / amps):ohm} = {Si(amps):A}"
-        if amps > 0
-        else "no current flows",
+        formula=f"{sums}; the supply gives {Si(limit):A}",
         remedy=f"Take a supply of {Si(1.25 * demand):A} or more, or raise the duty over about one second.",
     )  # fmt: skip
-
-
-#: A start that takes this long [s] keeps the current near its running value (common practice, no source).
-RAMP = 0.5
 
 
 def sag_at_start(case: Case) -> Finding | None:
@@ -110,15 +114,26 @@ def sag_at_start(case: Case) -> Finding | None:
     limit = case.known(case.drive.supply, "brown_out", "V")
     if limit is None or case.build.motor_on_pin:
         return None
-    amps = case.running_current if size(case.build.start_ramp, "s") >= RAMP else case.starting_current
+    amps = case.running_current if case.ramped else case.starting_current
     volts = case.voltage - amps * case.source
-    most = (case.voltage - limit) / amps if amps > 0 else 0.0
     return judged(
         "supply while the motor starts", volts, limit, "V", at_least=True, lesson=9,
         reason="The motor's starting current drops voltage in the source, and the board on the same source may reset.",
-        formula=f"V - I·r = {Si(case.voltage):V} - {Si(amps):A}·{Si(case.source):ohm} = {Si(volts):V}",
-        remedy=f"Bring source and leads below {Si(most):ohm}, start with a ramp, or give the board a supply of its own.",
+        formula=f"V - I·r = {Si(case.voltage):V} - {Si(amps):A}·{Si(case.source):ohm} = {Si(volts):V} against {Si(limit):V}",
+        remedy=_against_sag(case, limit, amps),
     )  # fmt: skip
+
+
+def _against_sag(case: Case, limit: float, amps: float) -> str:
+    """Return what keeps the board up; a smaller source resistance lets more current flow, and that is counted."""
+    if case.voltage <= limit or amps <= 0:
+        return "Give the board a supply of its own: this one is too low for it without any motor."
+    aim = limit * (1 + TIGHT) if case.voltage > limit * (1 + TIGHT) else limit
+    others = (case.voltage - case.switch_drop) / amps - case.source  # what else limits the current
+    flows = amps if case.ramped else (aim - case.switch_drop) / others
+    most = (case.voltage - aim) / flows if flows > 0 else math.inf
+    ramp = "" if case.ramped else "start with a ramp, "
+    return f"Bring the source below {Si(most):ohm}, {ramp}or give the board a supply of its own."
 
 
 def source_against_winding(case: Case) -> Finding | None:
@@ -131,7 +146,7 @@ def source_against_winding(case: Case) -> Finding | None:
         reason="A source with as many ohms as the winding keeps half of its voltage just when the motor needs it.",
         formula=f"R/(R + r) = {Si(case.winding):ohm}/{Si(case.winding + case.source):ohm} = {share:.2f}; "
         f"{Si(case.voltage * share):V} is left",
-        remedy=f"Take a source below {Si(0.8 * case.winding):ohm}: more cells in parallel, or larger ones.",
+        remedy=f"Take a source below {Si(0.6 * case.winding):ohm}: more cells in parallel, or larger ones.",
     )  # fmt: skip
 
 
@@ -140,13 +155,14 @@ def voltage_on_motor(case: Case) -> Finding | None:
     rated = case.known(case.drive.motor, "rated_voltage", "V")
     if rated is None:
         return None
-    volts = case.duty * case.voltage
+    whole = case.pin_voltage if case.build.motor_on_pin else case.voltage
+    volts = case.duty * whole
     return judged(
         "voltage on the motor", volts, 1.3 * rated, "V", lesson=4,
         reason="Free speed grows with the voltage, stalled heat with its square, and with a fan the running heat nearly with its fourth power.",
-        formula=f"D·V = {case.duty:g}·{Si(case.voltage):V} = {Si(volts):V}, rated {Si(rated):V}; "
+        formula=f"D·V = {case.duty:g}·{Si(whole):V} = {Si(volts):V} against 1.3 times the rated {Si(rated):V}; "
         f"stalled heat x {(volts / rated) ** 2:.1f}",
-        remedy=f"Keep the duty below {min(1.0, rated / case.voltage):.2f}, or take fewer cells.",
+        remedy=f"Keep the duty below {min(1.0, rated / whole):.2f}, or take fewer cells.",
         caution="A fan beyond its speed can throw a blade: wear eye protection and stand out of its plane.",
     )  # fmt: skip
 
@@ -187,6 +203,8 @@ def fuse(case: Case) -> Finding | None:
         return None
     name, lesson = "fuse on a stall", 9
     stall, run = case.starting_current, case.running_current
+    if stall > case.let_through:
+        stall = case.bare_current  # what a transistor that is a switch will let it take
     reason = "A fuse has to hold while the motor runs and to open when it is held, or it protects nothing."
     remedy = _which_fuse(run, stall)
     if case.build.fuse is None:
@@ -204,10 +222,11 @@ def fuse(case: Case) -> Finding | None:
 
 
 def _which_fuse(run: float, stall: float) -> str:
-    if run < stall / MELTS:
-        return f"Take a cartridge fuse rated between {Si(run):A} and {Si(stall / MELTS):A}."
+    opens = stall / (1 + TIGHT)
+    if run < opens / MELTS:
+        return f"Take a cartridge fuse rated between {Si(run):A} and {Si(opens / MELTS):A}."
     return (
-        f"No cartridge fuse fits: take a resettable one that holds {Si(run):A} and trips below {Si(stall):A}, "
+        f"No cartridge fuse fits: take a resettable one that holds {Si(run):A} and trips below {Si(opens):A}, "
         "or let the program cut a stall."
     )
 

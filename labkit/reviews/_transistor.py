@@ -4,12 +4,9 @@ from __future__ import annotations
 
 import math
 
-from labkit.errors import LabkitError
 from labkit.parts import Mosfet, Side
 from labkit.reviews._case import Case, Si, size
 from labkit.reviews._finding import Finding, Outcome, judged, unknown
-from labkit.simulation import saturation_current
-from labkit.units import Q_
 
 __all__ = ["FINDINGS"]
 
@@ -30,17 +27,19 @@ def gate_lets_through(case: Case) -> Finding | None:
     reason = (
         "The threshold is where a MOSFET just begins; below full drive the transistor, not the motor, sets the current."
     )
-    try:
-        most = size(saturation_current(switch, Q_(case.gate_voltage, "V")), "A")
-    except LabkitError:
+    most = case.let_through
+    if math.isinf(most):
         if case.switch_resistance is not None and math.isfinite(case.switch_resistance):
             return None
         missing = f"the on-resistance at {Si(case.gate_voltage):V}, or the threshold"
         return unknown(name, missing=missing, reason=reason, lesson=lesson)
     wanted = case.bare_current
+    kept = case.voltage - most * (case.source + case.winding + case.series)
+    burns = f"; held there it burns V_DS·I = {Si(kept):V}·{Si(most):A} = {Si(kept * most):W}"
     return judged(
         name, most, wanted, "A", at_least=True, lesson=lesson, reason=reason, caution=HOT,
-        formula=f"at V_GS = {Si(case.gate_voltage):V} about {Si(most):A}; the winding would take {Si(wanted):A}",
+        formula=f"at V_GS = {Si(case.gate_voltage):V} about {Si(most):A}; the winding would take {Si(wanted):A}"
+        f"{burns if 0 < most < case.starting_current else ''}",
         remedy=f"Take a logic-level MOSFET whose on-resistance is printed at {Si(case.pin_voltage):V} or less.",
     )  # fmt: skip
 
@@ -48,7 +47,7 @@ def gate_lets_through(case: Case) -> Finding | None:
 def resistance_at_real_gate(case: Case) -> Finding | None:
     """On-resistance at the real gate voltage against the best that the sheet prints."""
     switch = case.drive.switch
-    if not fitted(case) or not isinstance(switch, Mosfet):
+    if not fitted(case) or not isinstance(switch, Mosfet) or case.build.side is Side.HIGH:
         return None
     name, lesson = "on-resistance at the real gate voltage", 6
     reason = "The number on the front of the data sheet holds at 10 V; at the pin's voltage the transistor can be many times worse."
@@ -62,11 +61,12 @@ def resistance_at_real_gate(case: Case) -> Finding | None:
         return Finding(name=name, outcome=Outcome.EXCEEDED, reason="The gate stays below the threshold: nothing flows.",
                        lesson=lesson, remedy="Take a logic-level MOSFET.", formula=f"V_GS = {Si(case.gate_voltage):V}")  # fmt: skip
     amps = case.running_current
+    heat = f"; I²·R = {Si(amps**2 * ohms):W}" if amps <= case.let_through else ""
+    heat += f", not {Si(amps**2 * best):W}" if heat and ohms > best else ""
     return judged(
         name, ohms, 4.0 * best, "ohm", lesson=lesson, reason=reason, caution=HOT,
-        formula=f"{Si(ohms):ohm} at {Si(case.gate_voltage):V}, {Si(best):ohm} at best: "
-        f"I²·R = {Si(amps**2 * ohms):W}, not {Si(amps**2 * best):W}",
-        remedy=f"Take one with less than {Si(4.0 * best):ohm} printed at {Si(case.pin_voltage):V}.",
+        formula=f"{Si(ohms):ohm} at {Si(case.gate_voltage):V} against four times its best, 4·{Si(best):ohm}{heat}",
+        remedy=f"Take one with {Si(3.2 * best):ohm} or less printed at {Si(case.pin_voltage):V}.",
     )  # fmt: skip
 
 
@@ -74,16 +74,18 @@ def voltage_lost(case: Case) -> Finding | None:
     """What the transistor keeps from the motor at the start."""
     if not fitted(case) or case.build.side is Side.HIGH or case.switch_resistance is None:
         return None
-    if math.isinf(case.switch_resistance):
-        return None
     amps = case.starting_current
+    if math.isinf(case.switch_resistance) or amps > case.let_through:
+        return None  # it is no switch then, which the findings on gate and base say
     lost = case.switch_drop + amps * case.switch_resistance
     limit = 0.1 * case.voltage
+    sound = 0.08 / 0.92 * (case.source + case.winding + case.series)
+    sign = "V_DS" if isinstance(case.drive.switch, Mosfet) else "V_CE"
     return judged(
         "voltage lost in the transistor", lost, limit, "V", lesson=5, caution=HOT,
         reason="What the transistor keeps, the motor does not get; and it becomes heat in the transistor.",
-        formula=f"V_DS = {Si(lost):V} of {Si(case.voltage):V} at {Si(amps):A}: {Si(lost * amps):W}",
-        remedy=f"Take a MOSFET with less than {Si(limit / amps if amps else math.inf):ohm} at {Si(case.gate_voltage):V}.",
+        formula=f"{sign} = {Si(lost):V} of {Si(case.voltage):V} at {Si(amps):A}, a tenth at most; {Si(lost * amps):W}",
+        remedy=f"Take a MOSFET of {Si(sound):ohm} or less at {Si(case.gate_voltage):V}.",
     )  # fmt: skip
 
 
@@ -99,7 +101,7 @@ def current_rating(case: Case) -> Finding | None:
     amps = case.bare_current
     return judged(
         name, amps, limit, "A", lesson=lesson, reason=reason, caution=HOT,
-        formula=f"V/(R + r) = {Si(amps):A}",
+        formula=f"V/(R + r) = {Si(amps):A} against {Si(limit):A}",
         remedy=f"Take one rated {Si(1.25 * amps):A} or more.",
     )  # fmt: skip
 
@@ -125,16 +127,11 @@ def high_side(case: Case) -> Finding | None:
     """An N-channel or NPN transistor above the motor follows its gate: the motor gets what is left."""
     if not fitted(case) or case.build.side is not Side.HIGH:
         return None
-    switch = case.drive.switch
-    if isinstance(switch, Mosfet):
-        below = case.known(switch, "threshold", "V")
-        if below is None:
-            return unknown("voltage that reaches the motor", missing="the threshold of the transistor", lesson=5,
-                           reason="Above the motor the source follows the gate, a threshold lower.")  # fmt: skip
-    else:
-        below = size(switch.base_emitter_voltage, "V")
-    reaches = max(min(case.pin_voltage - below, case.voltage), 0.0)
-    amps = min(reaches / (case.winding + case.series), case.starting_current)
+    below = case.gate_above_source
+    if below is None:
+        return unknown("voltage that reaches the motor", missing="the threshold of the transistor", lesson=5,
+                       reason="Above the motor the source follows the gate, a threshold lower.")  # fmt: skip
+    reaches, amps = case.reaches_motor(below), case.standing_current
     return judged(
         "voltage that reaches the motor", reaches, 0.9 * case.voltage, "V", at_least=True, lesson=5, caution=HOT,
         reason="Above the motor the transistor's lower end rises with the motor, and takes its own drive away.",

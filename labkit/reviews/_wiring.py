@@ -30,8 +30,8 @@ def shared_return(case: Case) -> Finding | None:
     return judged(
         "shift of the shared ground", volts, SHIFT, "V", lesson=9,
         reason="The motor's current drops voltage in the ground lead, and every reading of the board moves with it.",
-        formula=f"I·R_gnd = {Si(amps):A}·{Si(ohms):ohm} = {Si(volts):V}",
-        remedy=f"Join the grounds at one star point, or bring the shared lead below {Si(SHIFT / amps if amps else 0):ohm}.",
+        formula=f"I·R_gnd = {Si(amps):A}·{Si(ohms):ohm} = {Si(volts):V} against {Si(SHIFT):V}",
+        remedy=f"Join the grounds at one star point, or bring the shared lead below {Si(0.8 * SHIFT / amps):ohm}.",
         caution="A thin lead that carries the motor's return gets hot.",
     )  # fmt: skip
 
