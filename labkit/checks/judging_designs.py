@@ -51,7 +51,8 @@ def _failed(question: Question, looked: Looked, hint: str) -> Verdict:
     by_name = {found.name: found for found in failed}
     worst = next((by_name[name] for name in question.ideas if name in by_name), failed[0])
     sums = f": {worst.formula}" if worst.formula else ""
-    limit = f" The limit is {show(worst.limit)}." if worst.limit is not None else ""
+    limit = "" if worst.limit is None else show(worst.limit)
+    limit = f" The limit is {limit}." if limit and limit not in worst.formula else ""
     lines = [f"The review stops at “{worst.name}”{sums}.{limit}", worst.caution]
     if len(failed) > 1:
         rest = ", ".join(f"“{found.name}”" for found in failed if found is not worst)

@@ -238,7 +238,7 @@ def test_a_drive_is_a_design():
     ("instead", "named", "told"),
     [
         (("logic-level", "standard-level"), "M26", "at 3.24 V"),
-        (("150 ohm", "10 ohm"), "M28", "66.0 mA. The limit is 20.0 mA."),  # 3.3 V over 10 Ω + 40 Ω, worked by hand
+        (("150 ohm", "10 ohm"), "M28", "66.0 mA against 20.0 mA."),  # 3.3 V over 10 Ω + 40 Ω, worked by hand
         (("150 ohm", "47 kohm"), "gate divided down", "V"),
         (("10 kohm", "none"), "gate left floating", "floats"),
         (("10 kohm", "100 Mohm"), "gate left floating", "100 V"),  # 1 µA of leakage through 100 MΩ, worked by hand
