@@ -18,8 +18,9 @@ from labkit.marking.cluster import Cluster
 from labkit.marking.folder import REGISTER, Marking, Result, mark_folder
 from labkit.marking.isolation import Allowance
 from labkit.marking.register import Register
-from labkit.marking.results import comment_path, export, forget_pages, write_results
+from labkit.marking.results import comment_path, export, forget_pages, spare_others, write_results
 from labkit.reports.marks import MarkedSheet, explanation
+from labkit.reports.questions import count_of
 from labkit.sheets import read_class_list, read_key
 from labkit.sheets.classlist import read_moment
 
@@ -66,6 +67,7 @@ def run(options: argparse.Namespace, *, tell: Tell, tell_error: Tell) -> int:
     if options.late_keeps < 100 and not (options.due or any(learner.due for learner in learners)):
         raise MarkingError("--late-keeps needs --due, or a column due in the class list: without them nothing is late.")
     out = options.out or options.folder.with_name(f"{options.folder.resolve().name}-marks")
+    spare_others(out)
     marking = Marking(
         learners=learners,
         key=read_key(options.key),
@@ -105,18 +107,18 @@ def _row(sheet: MarkedSheet) -> tuple[str, ...]:
     """Return a line for the terminal; which answers are not right stands in marks.csv."""
     short = [answer for answer in sheet.answers if answer.mark < answer.out_of]
     left_out = sum(answer.verdict.outcome == "unanswered" for answer in short)
-    counts = (
-        f"{len(short) - left_out}" if len(short) > left_out else "",
-        f"{left_out} not answered" if left_out else "",
-    )
-    mark = f"{sheet.mark:g} of {sheet.out_of:g}"
-    return sheet.learner, sheet.sheet, mark, ", ".join(filter(None, counts)), " ".join(sheet.remarks())
+    counts = [str(number or "") for number in (len(short) - left_out, left_out)]
+    return sheet.learner, sheet.sheet, f"{sheet.mark:g} of {sheet.out_of:g}", *counts, " ".join(sheet.remarks())
+
+
+def _named(learners: Sequence[str]) -> str:
+    return ", ".join(learners[:_MOST_SHOWN]) + (" …" if len(learners) > _MOST_SHOWN else "")
 
 
 def _tell_result(result: Result, out: Path, tell: Tell) -> None:
     tally = result.tally
     if 0 < tally.hand_ins <= _MOST_SHOWN:
-        table = Table("Learner", "Sheet", "Mark", "Not right", "Remarks")
+        table = Table("Learner", "Sheet", "Mark", "Not right", "Left out", "Remarks")
         with Register(out / REGISTER) as register:
             for sheet in register.counted():
                 table.add_row(*map(escape, _row(sheet)))
@@ -126,22 +128,22 @@ def _tell_result(result: Result, out: Path, tell: Tell) -> None:
     if len(tally.unread) > _MOST_SHOWN:
         tell(f"And {len(tally.unread) - _MOST_SHOWN} more files, in not-marked.csv.")
     if tally.missing:
-        tell(
-            f"Nothing from: {', '.join(tally.missing[:_MOST_SHOWN])}{' …' if len(tally.missing) > _MOST_SHOWN else ''}."
-        )
+        tell(f"Nothing from: {_named(tally.missing)}.")
+    if tally.unlisted:
+        tell(f"Counted too, though not in the class list: {_named(tally.unlisted)}. Who has left goes with --erase.")
     if tally.other_numbers:
         tell(
-            f"Look again: of {tally.hand_ins} sheets {tally.other_numbers} show other numbers than key and class list "
-            "draw. Is it the key that they were made with, and the group? With the right ones, mark --again."
+            f"Look again: {count_of(tally.other_numbers, 'sheet shows', 'sheets show')} other numbers than key and "
+            "class list draw. Is it the key that they were made with, and the group? With the right ones, mark --again."
         )
     if result.other_due:
         tell(
-            f"{result.other_due} of the sheets that were marked before keep the time by which they were late or not; "
-            "to mark them by the present one, add --again."
+            f"{count_of(result.other_due, 'sheet is', 'sheets are')} still late, or not, by an earlier "
+            "due time or --late-keeps. To go by those of now, add --again."
         )
-    before = f", {result.before} were marked before" if result.before else ""
-    sheets = "1 sheet" if result.marked == 1 else f"{result.marked} sheets"
-    tell(f"Marked {sheets}{before}. The class report is {out / 'class.html'}; tables and comment pages lie beside it.")
+    before = f", {count_of(result.before, 'was', 'were')} marked before" if result.before else ""
+    report = f"The class report is {out / 'class.html'}; tables and comment pages lie beside it."
+    tell(f"Marked {count_of(result.marked, 'sheet')}{before}. {report}")
 
 
 # --- with the mark register -----------------------------------------------------------------------
@@ -185,12 +187,13 @@ def _erase(register: Register, out: Path, learner: str, tell: Tell) -> None:
     if not number and not comment_path(out, learner).exists():
         raise MarkingError(f"The mark register holds nothing of {learner!r}. Write the id as the class list does.")
     forget_pages(out, learner)
-    hand_ins = "1 hand-in" if number == 1 else f"{number} hand-ins"
-    tell(f"Erased {hand_ins} of {learner}. Delete their files and exports too, or they are marked again.")
+    tell(f"Erased {count_of(number, 'hand-in')} of {learner}.")
+    tell("Delete their files and exports too, or they are marked again.")
 
 
 def _explain(register: Register, given: Sequence[str], tell: Tell) -> None:
-    learner, sheet, question, *_ = (*given, "", "")
+    learner, sheet, *words = (*given, "")
+    question = " ".join(words).strip()  # a title, whether or not it stood between quotation marks
     found = False
     for marked in register.counted(learner):
         answers = [answer for answer in marked.answers if not question or answer.question == question]

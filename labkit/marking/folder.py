@@ -24,16 +24,13 @@ from labkit.marking.isolation import Allowance, bubblewrap
 from labkit.marking.judging import Job, judge_run
 from labkit.marking.notebooks import NotebookError, read_notebook
 from labkit.marking.owners import OwnerError, Owners
-from labkit.marking.register import Register
-from labkit.marking.results import write_results
+from labkit.marking.register import Before, Register
+from labkit.marking.results import REGISTER, write_results
 from labkit.marking.running import new_runner, run_all
 from labkit.reports.tally import ClassTally
 from labkit.sheets import Learner
 
 __all__ = ["REGISTER", "Marking", "Result", "mark_folder"]
-
-#: The mark register's file, in the folder of marks.
-REGISTER = "marks.sqlite"
 
 Progress = Callable[[int, int], None]
 #: Takes jobs with their code cells, and gives each with what it did.
@@ -84,7 +81,7 @@ class Result:
     #: Sheets marked by this run, and those that were marked before.
     marked: int
     before: int
-    #: Of those marked before, how many by another time that they were due than now.
+    #: Of those marked before, how many were due at another time than now, or keep another part for being late.
     other_due: int
     #: What the register holds now, counted.
     tally: ClassTally
@@ -106,7 +103,7 @@ def mark_folder(folder: Path, out: Path, marking: Marking, *, progress: Progress
     Raises
     ------
     MarkingError
-        When strangers' code cannot be shut in on this machine, or the mark register cannot be used.
+        When strangers' code cannot be shut in on this machine, or the mark register is another class's or unusable.
     FileNotFoundError
         When there is no such folder.
     """
@@ -122,6 +119,7 @@ def mark_folder(folder: Path, out: Path, marking: Marking, *, progress: Progress
             seconds=marking.allowance.seconds,
             learners=marking.learners,
             whole=folder.is_dir(),
+            again=marking.again,
         )
         marker = _Marker(register, marking)
         marked = _mark_all(folder, marker, run_many, progress)
@@ -170,9 +168,8 @@ class _Marker:
             progress(number)
             digest = hashlib.sha256(found.data).hexdigest()
             if not self._marking.again and (marked := self._register.marked_by(found.path, digest)):
-                learner, due = marked
                 self.before += 1
-                self.other_due += learner in self._due and due not in (None, self._due[learner].at)
+                self.other_due += self._due_otherwise(marked)
                 continue
             try:
                 job = self._job(found, digest)
@@ -180,6 +177,12 @@ class _Marker:
                 self._register.could_not_read(found.path, str(reason))
             else:
                 yield job, job.cells
+
+    def _due_otherwise(self, marked: Before) -> bool:
+        """Return whether a sheet was due at another time as it was marked, or keeps another part for being late."""
+        due = self._due.get(marked.learner)
+        other_share = marked.late_share not in (None, self._marking.late_share)
+        return due is not None and (other_share or marked.due not in (None, due.at))
 
     def _job(self, found: HandIn, digest: str) -> Job:
         if found.problem:

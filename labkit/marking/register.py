@@ -16,16 +16,28 @@ from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
-from typing import Any, Self
+from typing import Any, NamedTuple, Self
 
 from labkit.errors import MarkingError
 from labkit.marking.rows import answer_row, marked_sheet, sheet_row
-from labkit.marking.schema import ANSWERS, COUNTED, MISSING, SCHEMA, prepare
+from labkit.marking.schema import ANSWERS, COUNTED, LISTED, MISSING, SCHEMA, UNLISTED, prepare
 from labkit.reports.marks import MarkedSheet
 from labkit.sheets import Learner
 from labkit.sheets.classlist import plain_name
 
-__all__ = ["SCHEMA", "Register"]
+__all__ = ["SCHEMA", "Before", "Register"]
+
+_NAMED = 5  #: learners that a message names
+
+
+class Before(NamedTuple):
+    """How a file was marked before."""
+
+    learner: str
+    #: When it was due; None where an earlier labkit did not keep that.
+    due: str | None
+    #: The part of its marks that it keeps for being late; None when it is not.
+    late_share: float | None
 
 
 class Register:
@@ -94,8 +106,9 @@ class Register:
     # --- marking ---
 
     def begin(
-        self, *, labkit: str, isolation: str, seconds: float, learners: Iterable[Learner] = (), whole: bool = True
-    ) -> None:
+        self, *, labkit: str, isolation: str, seconds: float, learners: Iterable[Learner] = (), whole: bool = True,
+        again: bool = False,
+    ) -> None:  # fmt: skip
         """Begin a run: what is entered from now on belongs to it; unread files and the last class list are forgotten.
 
         Parameters
@@ -110,27 +123,40 @@ class Register:
             The class list.
         whole : bool
             False when it is about one file alone: what could not be read of the others stays.
+        again : bool
+            Whether all is marked again, so that a class list with other groups may be the mended one.
+
+        Raises
+        ------
+        MarkingError
+            When the marks are another class's: two learners of one id would become one.
         """
+        listed = [learner[:3] for learner in learners]
         with self._at_once():
+            before = {tuple(row) for row in self._db.execute(LISTED)}
+            if before and not again and before.isdisjoint(row[:2] for row in listed):
+                names = ", ".join(sorted(name for name, _ in before)[:_NAMED])
+                raise MarkingError(
+                    f"{self._path} holds the marks of another class ({names}{' …' if len(before) > _NAMED else ''}). "
+                    "Name an --out of its own for each class. Where only the groups were mended, add --again."
+                )
             if whole:
                 self._db.execute("DELETE FROM unread")
             self._db.execute("DELETE FROM learner")
-            self._db.executemany("INSERT INTO learner VALUES (?, ?, ?)", (learner[:3] for learner in learners))
+            self._db.executemany("INSERT INTO learner VALUES (?, ?, ?)", listed)
             self._run = self._insert("run", begun=_now(), labkit=labkit, isolation=isolation, seconds=seconds)
 
     def has(self, path: str, digest: str) -> bool:
         """Return whether this file, with this in it, is marked."""
         return self.marked_by(path, digest) is not None
 
-    def marked_by(self, path: str, digest: str) -> tuple[str, str | None] | None:
-        """Return whose this file, with this in it, is, and when it was due as it was marked last; None if it is not.
-
-        An earlier labkit did not keep when it was due: that is None too.
-        """
+    def marked_by(self, path: str, digest: str) -> Before | None:
+        """Return how this file, with this in it, was marked last; None if it is not."""
         found = self._db.execute(
-            "SELECT learner, due FROM hand_in WHERE path = ? AND digest = ? ORDER BY generation DESC", (path, digest)
-        ).fetchone()
-        return tuple(found) if found else None
+            "SELECT learner, due, CASE WHEN late THEN share END FROM hand_in WHERE path = ? AND digest = ? "
+            "ORDER BY generation DESC", (path, digest),
+        ).fetchone()  # fmt: skip
+        return Before(*found) if found else None
 
     def enter(self, sheet: MarkedSheet, *, again: bool = True) -> None:
         """Enter a marked sheet, whole; one that was entered before stays, and this one counts in its place.
@@ -226,6 +252,10 @@ class Register:
     def missing(self) -> list[str]:
         """Return the ids of the last run's class list of whom nothing counts."""
         return [row[0] for row in self._db.execute(MISSING)]
+
+    def unlisted(self) -> list[str]:
+        """Return the ids of whom something is marked, and whom the last run's class list does not have."""
+        return [row[0] for row in self._db.execute(UNLISTED)]
 
     def unread(self) -> list[tuple[str, str]]:
         """Return the path of each file that the last run did not mark, and the reason."""

@@ -20,12 +20,34 @@ from labkit.reports.tally import ClassTally
 from labkit.sheets.classlist import file_name
 from labkit.sheets.whole import DRAFT, whole_file
 
-__all__ = ["comment_path", "export", "forget_pages", "write_results"]
+__all__ = ["REGISTER", "comment_path", "export", "forget_pages", "spare_others", "write_results"]
+
+#: The mark register's file, in the folder of marks.
+REGISTER = "marks.sqlite"
+
+
+#: All that is written anew beside the comment pages.
+_TABLES = ("marks.csv", "answers.csv", "not-marked.csv", "class.html")
+
+
+def spare_others(out: Path) -> None:
+    """Refuse a folder without a mark register whose files would be written over.
+
+    Raises
+    ------
+    MarkingError
+        When one of them has a name that a table or the class report will have.
+    """
+    there = next((name for name in _TABLES if (out / name).exists()), "")
+    if there and not (out / REGISTER).exists():
+        raise MarkingError(f"{out / there} is there already, and no mark register beside it. Name another --out.")
 
 
 def write_results(register: Register, out: Path) -> ClassTally:
     """Write all tables and pages anew from what stands in the register, and return what was counted on the way."""
-    tally = ClassTally(missing=tuple(register.missing()), unread=tuple(register.unread()))
+    tally = ClassTally(
+        missing=tuple(register.missing()), unread=tuple(register.unread()), unlisted=tuple(register.unlisted())
+    )
     (out / "comments").mkdir(exist_ok=True)
     with ExitStack() as files:
         marks = files.enter_context(whole_file(out / "marks.csv"))
@@ -71,8 +93,10 @@ def export(register: Register, path: Path) -> None:
     Raises
     ------
     MarkingError
-        When the name ends in neither, or a spreadsheet cannot hold so much.
+        When the name ends in neither, or is taken, or a spreadsheet cannot hold so much.
     """
+    if path.exists():
+        raise MarkingError(f"{path} is there already. Name another file, so that nothing is lost.")
     everything = (row for sheet in register.counted() for row in answers_rows(sheet))
     if path.suffix.casefold() == ".csv":
         with whole_file(path) as file:

@@ -1,11 +1,11 @@
-"""The mark register's tables, how an older register is brought up to them, and the two questions asked of them."""
+"""The mark register's tables, how an older register is brought up to them, and the questions asked of them."""
 
 from __future__ import annotations
 
 import sqlite3
 from collections.abc import Iterator
 
-__all__ = ["ANSWERS", "COUNTED", "MISSING", "SCHEMA", "prepare"]
+__all__ = ["ANSWERS", "COUNTED", "LISTED", "MISSING", "SCHEMA", "UNLISTED", "prepare"]
 
 #: The version of the tables below.
 SCHEMA = 3
@@ -94,6 +94,15 @@ SELECT one.id FROM learner AS one WHERE NOT EXISTS (
     SELECT 1 FROM learner AS other JOIN hand_in ON hand_in.learner = other.id
     WHERE one.pair <> '' AND other.pair = one.pair AND other.class = one.class
 ) ORDER BY one.id
+"""
+
+#: Id and group of the class list, once something is marked.
+LISTED = "SELECT id, class FROM learner WHERE EXISTS (SELECT 1 FROM hand_in)"
+
+#: Ids of whom something is marked, and whom the class list does not have. A register of version 1 had none.
+UNLISTED = """
+SELECT DISTINCT learner FROM hand_in
+WHERE learner NOT IN (SELECT id FROM learner) AND EXISTS (SELECT 1 FROM learner) ORDER BY learner
 """
 
 

@@ -92,6 +92,8 @@ def _first_words(tally: ClassTally) -> Iterator[str]:
         yield f"{count_of(needy, 'learner needs', 'learners need')} help."
     if tally.missing:
         yield f"Nothing from {count_of(len(tally.missing), 'learner')} of the class list."
+    if tally.unlisted:
+        yield f"Counted too, though not in the class list: {_named(tally.unlisted)}."
     if tally.other_numbers:
         sheets = count_of(tally.other_numbers, "sheet shows", "sheets show")
         yield f"{sheets} other numbers than key and class list draw: is it the right key, and the right group?"
@@ -208,9 +210,12 @@ def _apart(tally: ClassTally) -> Iterator[str]:
 
 def _missing(tally: ClassTally) -> Iterator[str]:
     if tally.missing:
-        told = ", ".join(tally.missing[:MOST_LEARNERS])
-        more = f" and {len(tally.missing) - MOST_LEARNERS} more" if len(tally.missing) > MOST_LEARNERS else ""
-        yield f"<h2>Nothing handed in</h2><p>{escape(told)}{more}.</p>"
+        yield f"<h2>Nothing handed in</h2><p>{escape(_named(tally.missing))}.</p>"
+
+
+def _named(learners: tuple[str, ...]) -> str:
+    more = f" and {len(learners) - MOST_LEARNERS} more" if len(learners) > MOST_LEARNERS else ""
+    return f"{', '.join(learners[:MOST_LEARNERS])}{more}"
 
 
 def _left_out(tally: ClassTally) -> list[str]:

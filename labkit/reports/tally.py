@@ -189,10 +189,13 @@ class ClassTally:
         Ids of whom there is nothing.
     unread : tuple of (str, str)
         Path and reason of each file that was not marked.
+    unlisted : tuple of str
+        Ids of whom there is something, though the class list does not have them.
     """
 
     missing: tuple[str, ...] = ()
     unread: tuple[tuple[str, str], ...] = ()
+    unlisted: tuple[str, ...] = ()
     hand_ins: int = 0
     #: Sheets that show other numbers than those by which they were judged.
     other_numbers: int = 0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import os
+import re
 import signal
 import subprocess
 import sys
@@ -47,10 +48,13 @@ def test_it_says_what_it_did(marked: Path) -> None:
     """The command prints the table, what it could not mark, who is missing, and where all of it is."""
     said = (marked / "said").read_text()
     for words in (
-        "amber-17", f"{QUESTIONS} not answered", "Handed in late.", "Not marked: notes.txt: it is no notebook.",
+        "amber-17", "Handed in late.", "Not marked: notes.txt: it is no notebook.",
         "Nothing from: opal-5.", "Marked 2 sheets. The class report is returned-marks/class.html",
     ):  # fmt: skip
         assert words in said
+    assert re.search(
+        rf"jade-2 +│ generator-action │ 0 of {QUESTIONS} +│ +│ {QUESTIONS} ", said
+    )  # none wrong, all left out
     assert {path.name for path in (marked / "returned-marks").iterdir()} == {
         "marks.csv", "answers.csv", "not-marked.csv", "marks.sqlite", "comments", "class.html",
     }  # fmt: skip
@@ -69,8 +73,10 @@ def test_marks_are_explained(marked: Path, capsys: pytest.CaptureFixture[str]) -
     ):
         assert words in said
     assert said.count("Rule:") == QUESTIONS
-    assert main([*explain, "jade-2", "generator-action", "Motor constant from a spin"]) == 0
-    assert capsys.readouterr().out.count("Rule:") == 1
+    title = "Motor constant from a spin"
+    for words in ([title], title.split()):  # with and without quotation marks
+        assert main([*explain, "jade-2", "generator-action", *words]) == 0
+        assert capsys.readouterr().out.count("Rule:") == 1
     assert main([*explain, "jade-2", "no-such-sheet"]) == 1
     assert "Nothing of 'jade-2 no-such-sheet' is marked" in capsys.readouterr().err
 
@@ -89,6 +95,47 @@ def test_marks_are_exported(marked: Path, tmp_path: Path, capsys: pytest.Capture
     assert [row[0] for row in book["marks"].values] == ["learner", "amber-17", "jade-2", "opal-5"]
     assert main([*out, str(tmp_path / "all.pdf")]) == 1
     assert "An export is a .csv or an .xlsx file; got 'all.pdf'" in capsys.readouterr().err
+
+
+def test_nothing_of_the_teachers_is_written_over(
+    marked: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """An export takes no file's place, and marks go into no folder that has tables of somebody else's."""
+    marks, listed = marked / "returned-marks", tmp_path / "class.csv"
+    listed.write_text("id,group\namber-17,tuesday\n")
+    assert main(["mark", "--out", str(marks), "--export", str(listed)]) == 1
+    assert "class.csv is there already. Name another file" in capsys.readouterr().err
+    assert listed.read_text() == "id,group\namber-17,tuesday\n"
+    (tmp_path / "marks.csv").write_text("a term's marks")
+    files = ["--class-list", str(marked / "class.csv"), "--key", str(marked / "key"), "--out", str(tmp_path)]
+    assert main(["mark", str(marked / "returned"), *files]) == 1
+    assert "marks.csv is there already, and no mark register beside it. Name another --out" in capsys.readouterr().err
+    assert {path.name for path in tmp_path.iterdir()} == {"class.csv", "marks.csv"}
+
+
+def test_each_class_has_marks_of_its_own(tmp_path: Path, needs: Callable[[str], str]) -> None:
+    """Two classes count their learners alike: what the second hands in is not taken for the first one's."""
+    needs("bwrap")
+    assert main(["sheets", "--new-key", str(tmp_path / "key")]) == 0
+
+    def mark(group: str, *more: str) -> int:
+        listed = tmp_path / f"{group}.csv"
+        files = ["--class-list", str(listed), "--key", str(tmp_path / "key"), "--out", str(tmp_path / "marks"), *more]
+        return main(["mark", str(tmp_path / group), *files])
+
+    for group in ("tuesday", "thursday"):
+        (tmp_path / f"{group}.csv").write_text(f"id,group\n01,{group}\n02,{group}\n")
+        drawn = ["--sheet", "generator-action", "--key", str(tmp_path / "key"), "--folder", str(tmp_path / group)]
+        assert main(["sheets", str(tmp_path / f"{group}.csv"), *drawn]) == 0
+    assert mark("tuesday") == 0
+    before = (tmp_path / "marks" / "marks.csv").read_text()
+
+    assert mark("thursday") == 1
+    assert (tmp_path / "marks" / "marks.csv").read_text() == before
+
+    (tmp_path / "tuesday.csv").write_text("id,group\n02,tuesday\n")  # the other one has left
+    assert mark("tuesday") == 0
+    assert "Counted too, though not in the class list: 01." in (tmp_path / "marks" / "class.html").read_text()
 
 
 def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -107,10 +107,16 @@ def test_an_extension_from_the_list_to_the_pages(desk: Path, capsys: pytest.Capt
     )
     capsys.readouterr()
     assert _mark(desk) == 0
-    assert "1 of the sheets that were marked before keep the time" in capsys.readouterr().out.replace("\n", " ")
+    # one by its time, and two for the half of its marks that a late sheet kept
+    assert "3 sheets are still late, or not, by an earlier due time or --late-keeps" in capsys.readouterr().out
     assert _rows(desk)["amber-17"] == (friday, late)
+    assert _mark(desk, "--late-keeps", "50") == 0
+    assert "1 sheet is still late, or not, by an earlier due time" in capsys.readouterr().out
     assert _mark(desk, "--again") == 0
     assert _rows(desk)["amber-17"] == (monday, "Due 2026-11-23 23:59, a time of its own.")
+    capsys.readouterr()
+    assert _mark(desk) == 0
+    assert "still late" not in capsys.readouterr().out
 
 
 def test_what_late_sheets_keep_needs_a_time(desk: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -198,6 +198,27 @@ def test_erasing_one_learner_keeps_what_is_anothers(register: Register) -> None:
     assert [path for path, _ in register.unread()] == ["17/notes.txt", "amber-1/x.txt", "amber-170.txt"]
 
 
+def test_another_class_is_kept_out(register: Register) -> None:
+    """A class list of which nobody was here with the same group is refused, but where all is marked again."""
+
+    def begin(*learners: Learner, again: bool = False) -> None:
+        register.begin(labkit="0", isolation="bubblewrap", seconds=30, learners=learners, again=again)
+
+    tuesday, thursday = Learner("01", "tuesday"), Learner("01", "thursday")
+    begin(tuesday, Learner("02", "tuesday"))
+    begin(thursday)  # nothing is marked yet: the list may be another
+    begin(tuesday, Learner("02", "tuesday"))
+    register.enter(_sheet("01"))
+    register.could_not_read("x", "it is empty")
+    with pytest.raises(MarkingError, match=r"marks of another class \(01, 02\)\. Name an --out of its own"):
+        begin(thursday, Learner("02", "thursday"))
+    assert register.unread() == [("x", "it is empty")]
+    assert register.missing() == ["02"]
+    begin(thursday, Learner("02", "thursday"), again=True)
+    begin(Learner("02", "thursday"), Learner("03", "thursday"))
+    assert register.unlisted() == ["01"]
+
+
 def test_unread_files_are_those_of_the_last_run(register: Register) -> None:
     """A file that could be read in a later run is not reported for ever."""
     register.could_not_read("x", "it is empty")
