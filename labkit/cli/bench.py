@@ -94,7 +94,7 @@ def _add_fit(command: argparse.ArgumentParser) -> None:
     command.add_argument("file", type=Path, help="CSV with units in the header, or .xlsx")
     for meter in ("voltmeter", "ammeter", "tachometer", "torque-meter"):
         command.add_argument(
-            f"--{meter}", metavar="ACCURACY", help="such as '0.5 %% + 2 counts', instead of the file's"
+            f"--{meter}", metavar="ACCURACY", help='such as "0.5 %% + 2 counts", in place of what the file says'
         )
     command.add_argument("--page", type=Path, metavar="FILE", help="write the report as HTML as well")
 

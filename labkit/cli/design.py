@@ -38,7 +38,7 @@ def _review(options: argparse.Namespace) -> int:
     if options.json:
         import json  # noqa: PLC0415 (as above)
 
-        tell(json.dumps({**review_data(found), "exceeded_share": spread}, ensure_ascii=False, indent=2))
+        tell(json.dumps({**review_data(found), "exceeded_share": spread}, indent=2))
     else:
         from rich.console import Console  # noqa: PLC0415 (as above)
 
@@ -96,7 +96,7 @@ def _diagnose(options: argparse.Namespace) -> int:
 def _pair(text: str) -> tuple[str, str]:
     name, equals, value = text.partition("=")
     if not equals:
-        raise argparse.ArgumentTypeError(f"{text!r} has no '='; write it as in gate_on='3.2 V'")
+        raise argparse.ArgumentTypeError(f'{text!r} has no "="; write it as in "gate_on=3.2 V"')
     return name.strip(), value.strip()
 
 
@@ -120,14 +120,14 @@ def _add_shopping(command: argparse.ArgumentParser) -> None:
 
 def _add_diagnose(command: argparse.ArgumentParser) -> None:
     _add_design(command)
-    command.add_argument("--symptom", metavar="TEXT", help="what you notice, such as 'does not turn'")
+    command.add_argument("--symptom", metavar="TEXT", help='what you notice, such as "does not turn"')
     command.add_argument(
         "--reading",
         type=_pair,
         action="append",
         default=[],
         metavar="NAME=VALUE",
-        help="such as gate_on='3.2 V'; may be repeated",
+        help='such as "gate_on=3.2 V"; may be repeated',
     )
 
 

@@ -18,7 +18,7 @@ def _handout(options: argparse.Namespace) -> int:
     settings = [_setting(text) for text in options.at]
     as_pdf = options.form != "html"
     if as_pdf and not printer() and options.form is None:
-        tell_error("No PDF: it needs Chromium, or pip install 'labkit[handout]'. The HTML prints from any browser.")
+        tell_error('No PDF: it needs Chromium, or pip install "labkit[handout]". The HTML prints from any browser.')
         as_pdf = False
     copies = COPIES if options.copy == "both" else (options.copy,)
     for made in handouts(notebook, copies=copies, at=settings):
@@ -31,7 +31,7 @@ def _handout(options: argparse.Namespace) -> int:
 def _setting(text: str) -> tuple[str, str]:
     name, sign, value = (part.strip() for part in text.partition("="))
     if not (name and sign and value):
-        raise HandoutError(f"--at must be NAME=VALUE; got {text!r}. Write it as in --at 'Duty=60 %'.")
+        raise HandoutError(f'--at must be NAME=VALUE; got {text!r}. Write it as in --at "Duty=60 %".')
     return name, value
 
 
@@ -47,7 +47,7 @@ def _add_handout(command: argparse.ArgumentParser) -> None:
     command.add_argument("--form", choices=("html", "pdf"), help="only one of the two; otherwise both")
     command.add_argument("--folder", type=Path, default=Path(), metavar="OUT", help="where they go (default: here)")
     command.add_argument(
-        "--at", action="append", default=[], metavar="NAME=VALUE", help="freeze panels there, such as 'Duty=60 %%'"
+        "--at", action="append", default=[], metavar="NAME=VALUE", help='freeze panels there, such as "Duty=60 %%"'
     )
     command.add_argument("--replace", action="store_true", help="write over handouts that are there already")
 

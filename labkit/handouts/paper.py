@@ -24,7 +24,7 @@ _QUIET = (
 )  # fmt: skip
 _PATIENCE = 120  # seconds
 _NEITHER = (
-    "A PDF needs Chromium, or the library that comes with: pip install 'labkit[handout]'. Neither is here. "
+    'A PDF needs Chromium, or the library that comes with: pip install "labkit[handout]". Neither is here. '
     "The HTML needs neither: open it in any browser and print it from there."
 )
 

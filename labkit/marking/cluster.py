@@ -94,7 +94,7 @@ def _distributed() -> Any:
     try:
         return importlib.import_module("distributed")
     except ImportError as error:
-        msg = "--scheduler needs Dask, on this machine and on its workers: pip install 'labkit[cluster]'"
+        msg = '--scheduler needs Dask, on this machine and on its workers: pip install "labkit[cluster]"'
         raise MarkingError(msg) from error
 
 

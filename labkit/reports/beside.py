@@ -40,11 +40,11 @@ def how_to_read(constant: str) -> str:
     """Return where the measurement of a constant is shown.
 
     >>> how_to_read("friction_torque")
-    "Shown by: labkit procedure 'friction'."
+    'Shown by: labkit procedure "friction".'
     """
     best = {"friction_torque": "friction", "viscous_friction": "friction"}.get(constant)
     name = best or next(one.name for one in procedures() if constant in one.finds)
-    return f"Shown by: labkit procedure '{name}'."
+    return f'Shown by: labkit procedure "{name}".'
 
 
 def _pair(value: Quantity, wide: Quantity) -> str:

@@ -196,8 +196,8 @@ def _installed(name: str) -> Callable[[], bool]:
 
 #: What it is; whether it is there; what it is for; how to get it.
 _OPTIONAL: dict[str, tuple[Callable[[], bool], str, str]] = {
-    "spreadsheets": (_installed("openpyxl"), "to read and write .xlsx", "pip install 'labkit[spreadsheet]'"),
-    "compiled stepping": (_installed("numba"), "for long simulations", "pip install 'labkit[fast]'"),
+    "spreadsheets": (_installed("openpyxl"), "to read and write .xlsx", 'pip install "labkit[spreadsheet]"'),
+    "compiled stepping": (_installed("numba"), "for long simulations", 'pip install "labkit[fast]"'),
     "walls for sheets": (
         lambda: sys.platform == "linux" and shutil.which("bwrap") is not None,
         "for a teacher who marks strangers' sheets",

@@ -76,6 +76,6 @@ def test_without_anything_that_makes_pdfs_the_html_is_made_and_it_is_said(notebo
 
     assert main(["handout", notebook]) == 0
     assert (tmp_path / "mine-learner.html").is_file()
-    assert "No PDF: it needs Chromium, or pip install 'labkit[handout]'." in capsys.readouterr().err
+    assert 'No PDF: it needs Chromium, or pip install "labkit[handout]".' in capsys.readouterr().err
     assert main(["handout", notebook, "--form", "pdf", "--folder", "out"]) == 1
     assert "Neither is here" in capsys.readouterr().err

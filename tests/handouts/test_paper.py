@@ -167,7 +167,7 @@ def test_without_browser_and_library_html_is_made_and_pdf_refused(tmp_path, monk
     monkeypatch.setenv("PATH", str(tmp_path))
     monkeypatch.setattr(paper.importlib.util, "find_spec", lambda _name: None)
     assert write_handout(MADE, tmp_path / "out", as_pdf=False)[0].is_file()
-    with pytest.raises(HandoutError, match=r"pip install 'labkit\[handout\]'"):
+    with pytest.raises(HandoutError, match=r'pip install "labkit\[handout\]"'):
         write_handout(MADE, tmp_path / "out2", html=False)
 
 

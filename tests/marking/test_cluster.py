@@ -233,7 +233,7 @@ def test_without_dask(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where Dask is not installed, the sentence says what to install."""
     monkeypatch.setitem(sys.modules, "distributed", None)
     with (
-        pytest.raises(MarkingError, match=r"pip install 'labkit\[cluster\]'"),
+        pytest.raises(MarkingError, match=r'pip install "labkit\[cluster\]"'),
         connected(Cluster(address="tcp://127.0.0.1:9"), isolated=True),
     ):
         pass

@@ -43,7 +43,7 @@ def test_a_file_without_a_motor_gives_what_it_holds():
     text = record_report(read_bench_text(SOURCE))
 
     assert "internal resistance" in text
-    assert "labkit procedure 'resistance'" in text
+    assert 'labkit procedure "resistance"' in text
     assert "needs steady readings" in record_report(read_bench_text(RISE))
     assert "<li>" in record_report_html(read_bench_text(SOURCE))
 
@@ -57,7 +57,7 @@ def test_too_little_says_what_is_missing_and_which_procedure_gives_it():
     assert "95 times in 100" not in text
     assert "<table>" not in report_html(fit)
     for procedure in ("resistance", "constant, running free", "friction"):
-        assert f"labkit procedure '{procedure}'" in text
+        assert f'labkit procedure "{procedure}"' in text
 
 
 def test_command_reads_such_files_too(tmp_path, capsys):
