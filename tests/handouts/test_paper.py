@@ -2,6 +2,7 @@
 
 import ctypes
 import http.server
+import sys
 import threading
 
 import numpy as np
@@ -178,3 +179,26 @@ def test_a_browser_that_prints_nothing_is_named(tmp_path):
     program.chmod(0o755)
     with pytest.raises(HandoutError, match=r"printed nothing; it said: no display\. Print the HTML"):
         pdf_by_browser(MADE.html, str(program))
+
+
+@pytest.mark.parametrize("folder", ["PROGRAMFILES", "PROGRAMFILES(X86)", "LOCALAPPDATA"])
+def test_a_browser_is_found_where_windows_puts_it(tmp_path, monkeypatch, folder):
+    """It is on no search path there; the places are common practice, tried on no Windows."""
+    program = tmp_path / "Google/Chrome/Application/chrome.exe"
+    program.parent.mkdir(parents=True)
+    program.write_bytes(b"")
+    program.chmod(0o755)
+    monkeypatch.setenv("PATH", str(tmp_path / "nothing"))
+    monkeypatch.setenv(folder, str(tmp_path))
+
+    assert paper.printer() == str(program)
+
+
+def test_a_library_without_its_own_library_is_refused_in_a_sentence(tmp_path, monkeypatch):
+    """On Windows and macOS the package is installed, and what it sets text with is not there: importing it fails so."""
+    (tmp_path / "weasyprint.py").write_text("raise OSError('cannot load library libgobject-2.0-0')", encoding="utf-8")
+    monkeypatch.delitem(sys.modules, "weasyprint", raising=False)
+    monkeypatch.syspath_prepend(tmp_path)
+
+    with pytest.raises(HandoutError, match=r"does not find Pango: cannot load library .* --form html"):
+        pdf_by_library(MADE.html)
