@@ -9,7 +9,7 @@ import pytest
 from sympy import Derivative, Integral, cos, exp, log
 
 from labkit.errors import DerivationError
-from labkit.symbolic import derivation, derivations, side_by_side
+from labkit.symbolic import catalogue, circuit, derivation, derivations, side_by_side
 from labkit.symbolic.calculus import Approaches, Extreme, SolvesOde
 from labkit.symbolic.derivation import Derivation, Law, Step, equal
 from labkit.symbolic.dimensions import dimension, same_dimension
@@ -193,6 +193,14 @@ def test_the_catalogue_is_grouped():
     ]
     assert sum(grouped.values(), ()) == names
     assert "stall current: What does the motor draw" in str(names)
+
+
+def test_two_results_of_one_name_are_refused(monkeypatch):
+    """Whoever adds a derivation under a name that is taken is told which file to mend."""
+    monkeypatch.setattr(circuit, "DERIVATIONS", circuit.DERIVATIONS[:1] * 2)
+
+    with pytest.raises(DerivationError, match=r"are called \"Ohm's law\"\. Rename the one in .*circuit\.py"):
+        catalogue._all.__wrapped__()
 
 
 def test_the_two_voltages_stand_side_by_side():
