@@ -75,7 +75,7 @@ def _off(case: Case) -> Stage:
         readings=(
             Reading(what="supply's + to ground, ohms", expect="more than a few ohms, and no beep", stop="under 1 Ω: a short"),
             Reading(what="freewheel diode, both ways", expect="a drop one way (with the motor's lead off), band to +; open the other way",
-                    stop="a drop with the red lead on +: it is backwards"),
+                    stop="a drop with the red lead on +: it is backwards; open both ways: there is none"),
             Reading(what="board's 0 V to the supply's negative", expect="under 1 Ω", stop="more: there is no common ground"),
             *gate,
         ),
@@ -83,17 +83,27 @@ def _off(case: Case) -> Stage:
     )  # fmt: skip
 
 
+def _terminals(case: Case) -> tuple[str, str, str]:
+    """Return what the transistor's terminals are called: the one that commands, the motor's, and across what it drops."""
+    if isinstance(case.drive.switch, Mosfet):
+        return "gate", "drain", "drain to source"
+    return "base", "collector", "collector to emitter"
+
+
 def _without_motor(case: Case) -> Stage:
     told = readings(circuit_of(case.drive))
-    volts = case.voltage
+    volts, kept = case.voltage, case.switch_drop
+    gate, drain, across = _terminals(case)
     return Stage(
         name="motor out",
-        do="Motor disconnected, 10 kΩ from the drain to +. Supply on, current limit at its lowest. Let the program hold the pin low, then high.",
+        do=f"Motor disconnected, 10 kΩ from the {drain} to +. Supply on, its current limit as low as it goes. "
+        "Let the program hold the pin low, then high.",
         readings=(
-            Reading(what="gate, pin low", expect="0 V", stop="more than 0.3 V"),
-            Reading(what="gate, pin high", expect=f"{Si(told['gate_on']):V}", stop=f"less than {Si(0.9 * told['gate_on']):V}"),
-            Reading(what="drain to source, pin low", expect=f"{Si(volts):V}", stop=f"less than {Si(0.9 * volts):V}: it conducts while off"),
-            Reading(what="drain to source, pin high", expect="under 50 mV", stop="more than 0.2 V: the gate does not turn it on"),
+            Reading(what=f"{gate}, pin low", expect="0 V", stop="more than 0.3 V"),
+            Reading(what=f"{gate}, pin high", expect=f"{Si(told['gate_on']):V}", stop=f"less than {Si(0.9 * told['gate_on']):V}"),
+            Reading(what=f"{across}, pin low", expect=f"{Si(volts):V}", stop=f"less than {Si(0.9 * volts):V}: it conducts while off"),
+            Reading(what=f"{across}, pin high", expect=f"under {Si(kept or 0.05):V}",
+                    stop=f"more than {Si(kept + 0.2):V}: the {gate} does not turn it on"),
         ),
         caution="Nothing may get warm at this stage. If anything does, switch off.",
     )  # fmt: skip
@@ -113,16 +123,22 @@ def _stand_in(case: Case) -> Stage:
         readings=(
             Reading(what="supply current, pin low", expect="0 A", stop="more than 1 mA"),
             Reading(what="supply current, pin high", expect=f"{Si(amps):A}", stop=f"more than {Si(1.2 * amps):A}"),
-            Reading(what="drain to source, pin high", expect=f"under {Si(max(2 * amps * (case.switch_resistance or 0.1) + case.switch_drop, 0.02)):V}",
+            Reading(what=f"{_terminals(case)[2]}, pin high", expect=f"under {Si(max(2 * amps * (case.switch_resistance or 0.1) + case.switch_drop, 0.02)):V}",
                     stop="more than 0.2 V beyond that"),
         ),
         caution="The resistor gets hot enough to hurt within a minute.",
     )  # fmt: skip
 
 
+def _stalled(case: Case) -> float:
+    """Return the current that the supply gives a motor that is held [A]."""
+    limit = case.known(case.drive.supply, "current_limit", "A")
+    return case.starting_current if limit is None else min(case.starting_current, limit)
+
+
 def _free(case: Case) -> Stage:
     unloaded = dataclasses.replace(case.drive, load=type(case.drive.load)())
-    told, stalled = readings(circuit_of(unloaded)), case.starting_current
+    told, stalled = readings(circuit_of(unloaded)), _stalled(case)
     free = told["current_on"]
     return Stage(
         name="motor free",
@@ -138,7 +154,7 @@ def _free(case: Case) -> Stage:
 
 
 def _loaded(case: Case) -> Stage:
-    told, stalled = readings(circuit_of(case.drive)), case.starting_current
+    told, stalled = readings(circuit_of(case.drive)), _stalled(case)
     limit = case.known(case.drive.supply, "brown_out", "V")
     volts = told["supply_on"]
     return Stage(

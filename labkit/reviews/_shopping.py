@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
 from labkit.parts._fields import expect
-from labkit.reviews._case import Case, Si, size
+from labkit.reviews._case import Case, Si
+from labkit.reviews._finding import DERATED
 from labkit.reviews._first_power import stand_in
+from labkit.reviews._gate import EVERY_GATE
 from labkit.reviews._supply import MELTS
 from labkit.simulation import preferred_value
 from labkit.units import Q_
@@ -71,14 +73,12 @@ def shopping_list(drive: Drive, *, people: int = 1) -> ShoppingList:
     stall, volts = case.bare_current, case.voltage
     run = case.running_current if case.runs else stall
     spared = people + max(1, math.ceil(people / 5))
-    gate = size(drive.gate_resistor, "ohm")
     items = [
         Item(part="brushed d.c. motor", rating=f"{Si(volts):V}, about {Si(case.winding):ohm}", count=people + 1, why="one spare for the room"),
         _switch(case, spared),
         Item(part="Schottky diode", rating=f"{rated(max(2 * volts, 20), 'V')} or more, {rated(max(1.25 * run, 1.0), 'A')} or more", count=spared,
              why=f"carries the motor's {Si(run):A} while the transistor is off; stands {Si(volts):V} the other way"),
-        Item(part="gate resistor", rating=f"{Si(gate):ohm}, 1/4 W", count=spared, why="keeps the gate's peak current within the pin's rating"),
-        Item(part="pull-down resistor", rating="10.0 kΩ, 1/4 W", count=spared, why="holds the gate down while the board starts"),
+        *_resistors(case, spared),
         Item(part="resistor for first power", rating=f"{Si(stand_in(volts)):ohm}, 1 W", count=spared, why="in the motor's place, before there is one"),
         Item(part="ceramic capacitor", rating=f"100 nF, {rated(max(5 * volts, 50), 'V')}", count=spared, why="straight at the motor's terminals, against noise"),
         Item(part="buffer capacitor", rating=f"470 µF, {rated(1.5 * volts, 'V')} or more", count=people, why="at the board's supply; mind its polarity"),
@@ -95,11 +95,30 @@ def rated(least: float, unit: str) -> str:
     return show(preferred_value(Q_(least, unit), "R10", at_least=True))
 
 
+def _resistors(case: Case, count: int) -> list[Item]:
+    switch = case.drive.switch
+    if not isinstance(switch, Mosfet):
+        known = switch.base_resistor
+        rating = "1/4 W, its value by the review" if known is None else f"{show(known)}, 1/4 W"
+        return [Item(part="base resistor", rating=rating, count=count, why="sets the current into the base")]
+    gate, down = show(case.drive.gate_resistor), show(case.drive.pull_down or Q_("10 kohm"))
+    return [
+        Item(part="gate resistor", rating=f"{gate}, 1/4 W", count=count, why="keeps the gate's peak current within the pin's rating"),
+        Item(part="pull-down resistor", rating=f"{down}, 1/4 W", count=count, why="holds the gate down while the board starts"),
+    ]  # fmt: skip
+
+
 def _switch(case: Case, count: int) -> Item:
     stall, volts = case.bare_current, case.voltage
     if isinstance(case.drive.switch, Mosfet):
         most = 0.05 * volts / stall
-        rating = f"{rated(2 * volts, 'V')} or more, {rated(1.5 * stall, 'A')} or more, at most {Si(most):ohm} at {Si(case.pin_voltage):V} on the gate"
+        bears = (
+            f", which bears {rated(case.pin_voltage / (1 - DERATED), 'V')} or more"
+            if case.pin_voltage > EVERY_GATE
+            else ""
+        )
+        rating = (f"{rated(2 * volts, 'V')} or more, {rated(1.5 * stall, 'A')} or more, "
+                  f"at most {Si(most):ohm} at {Si(case.pin_voltage):V} on the gate{bears}")  # fmt: skip
         return Item(
             part="logic-level N-channel MOSFET", rating=rating, count=count, why="loses 5 % of the voltage at the start"
         )

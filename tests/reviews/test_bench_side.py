@@ -134,6 +134,26 @@ def test_first_power_of_a_bipolar_drive():
 
     assert "gate to source" not in str(stages[0])
     assert "700 mV" in str(stages[1])
+    assert "gate" not in str(stages)
+    assert "drain" not in str(stages)
+
+
+def test_first_power_lets_a_darlington_keep_its_volt():
+    """Fully on it keeps 1.2 V, so that less than that is as it should be, and 1.4 V are too much."""
+    kept = first_power(dataclasses.replace(SOUND, switch=generic_part("Darlington")))[1].readings[-1]
+
+    assert kept.what == "collector to emitter, pin high"
+    assert "1.20 V" in kept.expect
+    assert "1.40 V" in kept.stop
+
+
+def test_first_power_expects_no_more_than_the_supply_gives():
+    """Of 6 V/3.15 ohm = 1.9 A a supply of 1 A gives 1 A; halfway from the running 0.1 A to it the motor is held."""
+    weak = dataclasses.replace(SOUND, supply=dataclasses.replace(SOUND.supply, current_limit="1 A"))
+    current = first_power(weak)[3].readings[0]
+
+    assert "a moment near 1.00 A" in current.expect
+    assert "555 mA" in current.stop  # (0.594/5.4 A + 1 A)/2
 
 
 def test_shopping_for_a_room():
@@ -166,6 +186,29 @@ def test_shopping_is_for_the_transistor_to_buy_not_for_the_one_that_stays_off():
 
     assert "2.50 A for an instant" in items["supply"].rating
     assert "nA" not in " ".join(item.rating + item.why for item in items.values())
+
+
+def test_shopping_lists_the_resistors_of_this_drive():
+    """Gate resistor and pull-down of a MOSFET, base resistor of a bipolar transistor, and none that is not there."""
+    own = dataclasses.replace(SOUND, gate_resistor=Q_("220 ohm"), pull_down=Q_("47 kohm"))
+    mosfet = {item.part: item.rating for item in shopping_list(own)}
+    bipolar = {
+        item.part: item.rating for item in shopping_list(dataclasses.replace(own, switch=Bipolar(base_resistor="330 ohm")))
+    }  # fmt: skip
+
+    assert mosfet["gate resistor"].startswith("220 Ω")
+    assert mosfet["pull-down resistor"].startswith("47.0 kΩ")
+    assert bipolar["base resistor"].startswith("330 Ω")
+    assert {"gate resistor", "pull-down resistor"}.isdisjoint(bipolar)
+
+
+def test_shopping_for_a_gate_that_is_driven_high():
+    """14 V are three quarters of 18.7 V, and parts are sold for 20 V; at 3.3 V nothing is asked of the gate."""
+    high = dataclasses.replace(SOUND, pin=dataclasses.replace(SOUND.pin, high_level="14 V"))
+    name = "logic-level N-channel MOSFET"
+
+    assert "bears 20.0 V or more" in {item.part: item.rating for item in shopping_list(high)}[name]
+    assert "bears" not in {item.part: item.rating for item in shopping_list(SOUND)}[name]
 
 
 def test_a_fit_says_how_sure_the_review_is():
