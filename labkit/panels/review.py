@@ -52,6 +52,8 @@ def design_review(state: ReviewState, drive: Drive | None = None) -> Review:
     switch, diode = generic_part(state.transistor), None if state.diode == "none" else generic_part(state.diode)
     assert isinstance(switch, Mosfet | Bipolar)  # noqa: S101 (what the names above stand for)
     assert diode is None or isinstance(diode, Diode)  # noqa: S101 (as above)
+    if isinstance(switch, Bipolar):
+        switch = dataclasses.replace(switch, base_resistor=state.gate_resistor)
     chosen = dataclasses.replace(
         base,
         supply=dataclasses.replace(

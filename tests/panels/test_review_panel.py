@@ -52,6 +52,14 @@ def test_the_panel_agrees_with_the_review():
     }
 
 
+def test_the_resistor_is_the_base_resistor_of_a_bipolar_transistor():
+    """(3.3 - 0.75) V over 1 kΩ and the pin's 40 Ω, ten times: 25 mA, as its slider says."""
+    state = ReviewState(transistor="small bipolar", gate_resistor=Q_("1 kohm"))
+    found = design_review(state)["collector current that the base allows"]
+
+    assert found.value.m_as("A") == pytest.approx(10 * 2.55 / 1040)
+
+
 def test_every_part_on_offer_gives_a_review():
     """No choice of the panel leads to a refusal."""
     panel = review_panel()
