@@ -9,18 +9,59 @@ import shutil
 import signal
 import subprocess
 import sys
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
-# the same examples in every run, so that green means green; LABKIT_EXPLORE=1 draws new ones
-settings.register_profile("repeatable", derandomize=True)
-if os.environ.get("LABKIT_EXPLORE") != "1":
-    settings.load_profile("repeatable")
+# the same examples in every run, so that green means green (LABKIT_EXPLORE=1 draws new ones), however long one takes
+settings.register_profile(
+    "labkit",
+    derandomize=os.environ.get("LABKIT_EXPLORE") != "1",
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow],
+)
+settings.load_profile("labkit")
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _nothing_from_outside(tmp_path_factory: pytest.TempPathFactory) -> Iterator[None]:
+    """Keep out settings of whoever runs the tests, and a history that kernels of several test processes would share.
+
+    A suite that is started in the background ignores Ctrl-C, and so would every program that it starts.
+    """
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    with pytest.MonkeyPatch.context() as environment:
+        for name in ("IPYTHONDIR", "JUPYTER_CONFIG_DIR", "JUPYTER_DATA_DIR"):
+            environment.setenv(name, str(tmp_path_factory.mktemp(name.lower())))
+        yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.fixture(scope="session")
+def run_notebook() -> Callable[[Any, Path], None]:
+    """Return a function that runs a notebook as Jupyter does, in a kernel of its own that works in a folder.
+
+    The outputs are in the notebook afterwards; a cell that fails ends the run with nbclient's error.
+    Kernel and client meet at files: of ports that are found free, another process may take one before the kernel does.
+    """
+    from nbclient import NotebookClient
+    from traitlets.config import Config
+
+    def run(book: Any, folder: Path) -> None:
+        with tempfile.TemporaryDirectory() as meeting:  # its name is short, as that of a socket has to be
+            kernel = {"transport": "ipc", "connection_file": f"{meeting}/kernel.json"} if os.name == "posix" else {}
+            NotebookClient(
+                book, timeout=600, startup_timeout=600, kernel_name="python3", config=Config(KernelManager=kernel),
+                resources={"metadata": {"path": str(folder)}},
+            ).execute()  # fmt: skip
+
+    return run
 
 
 @pytest.fixture(scope="session")
@@ -68,7 +109,7 @@ class RunningKit:
         self.process.send_signal(signal.SIGINT)
         assert self.process.stdout is not None
         self.said.extend(self.process.stdout.read().splitlines())
-        return self.process.wait(timeout=30)
+        return self.process.wait(timeout=120)
 
 
 @contextlib.contextmanager
@@ -93,7 +134,7 @@ def _running_kit(home: Path, *, browser: Path | None = None) -> Iterator[Running
         finally:
             kit.send_signal(signal.SIGTERM)
             try:
-                kit.wait(timeout=20)
+                kit.wait(timeout=60)
             except subprocess.TimeoutExpired:
                 kit.kill()
 

@@ -4,7 +4,6 @@ import time
 
 import nbformat
 import pytest
-from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError
 
 from labkit import demo_bench
@@ -159,14 +158,24 @@ LESSON = [
 ]
 
 
-def shown_by(cells, folder):
-    """Run cells in a real kernel in *folder*; return what each showed, as text."""
-    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in cells])
-    NotebookClient(book, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(folder)}}).execute()
-    return [
-        "\n".join(str(output.get("text") or output.data.get("text/plain", "")) for output in cell.outputs)
-        for cell in book.cells
-    ]
+def written(cells):
+    """Return a notebook of these code cells."""
+    return nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in cells])
+
+
+@pytest.fixture
+def shown_by(folder, run_notebook):
+    """Return a function that runs cells in a real kernel in the folder, and returns what each showed, as text."""
+
+    def run(cells):
+        book = written(cells)
+        run_notebook(book, folder)
+        return [
+            "\n".join(str(output.get("text") or output.data.get("text/plain", "")) for output in cell.outputs)
+            for cell in book.cells
+        ]
+
+    return run
 
 
 @pytest.fixture
@@ -176,24 +185,24 @@ def folder(tmp_path):
     return tmp_path
 
 
-def test_a_lesson_with_its_readings_changed_says_what_is_old(folder):
+def test_a_lesson_with_its_readings_changed_says_what_is_old(shown_by):
     """A reading is corrected and the file read again: all that rests on the fit is named, and the panel says it too."""
     corrected = (
         "from pathlib import Path; text = Path('mine.csv').read_text(); kept = text.rstrip().rpartition(chr(10))[0]"
     )
     write = "_ = Path('mine.csv').write_text(kept)"
     heard = "print(own.children[0].value, seen.children[0].value)"
-    *_, said, picture, before = shown_by([*LESSON, corrected, write, READ, "bench_picture(fit)", heard], folder)
+    *_, said, picture, before = shown_by([*LESSON, corrected, write, READ, "bench_picture(fit)", heard])
 
     assert said == "Old: what cells [4], [5], [6] show rests on the values before. Run them again."
     assert "Old: fit was made from something that has changed since." in picture
     assert before.count("fit changed after this was made. Run this cell again.") == 2
 
 
-def test_running_the_readings_and_the_fit_twice_is_no_alarm(folder):
+def test_running_the_readings_and_the_fit_twice_is_no_alarm(shown_by):
     """The same file gives the same fit: nothing is old, and the panel says nothing."""
     heard = "print(type(own.children[0]).__name__)"
-    *_, read, fitted, kind = shown_by([*LESSON, READ, FIT, heard], folder)
+    *_, read, fitted, kind = shown_by([*LESSON, READ, FIT, heard])
 
     assert (read, fitted, kind) == ("", "", "Box\n")
 
@@ -213,31 +222,28 @@ def test_running_the_readings_and_the_fit_twice_is_no_alarm(folder):
         ),
     ],
 )
-def test_a_cell_that_cannot_run_says_why_in_words(folder, cell, words):
+def test_a_cell_that_cannot_run_says_why_in_words(folder, run_notebook, cell, words):
     """No traceback of twenty lines: what is missing, and what to do."""
-    cells = [LESSON[0], "import labkit", READ, cell]
-    book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source) for source in cells])
-    client = NotebookClient(book, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(folder)}})
+    book = written([LESSON[0], "import labkit", READ, cell])
     with pytest.raises(CellExecutionError):  # the run stops there
-        client.execute()
+        run_notebook(book, folder)
 
     (output,) = book.cells[3].outputs
     assert output.text.startswith(words)
 
 
-def test_an_error_of_the_learners_own_code_keeps_its_traceback(folder):
+def test_an_error_of_the_learners_own_code_keeps_its_traceback(folder, run_notebook):
     """A missing file that labkit did not ask for, and a sum that fails, are Python's to tell."""
     for cell, name in (("open('none.txt')", "FileNotFoundError"), ("1 / 0", "ZeroDivisionError")):
-        book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(source) for source in (LESSON[0], cell)])
-        client = NotebookClient(book, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(folder)}})
+        book = written([LESSON[0], cell])
         with pytest.raises(CellExecutionError, match=name):
-            client.execute()
+            run_notebook(book, folder)
         assert book.cells[1].outputs[0].ename == name
 
 
-def test_a_prediction_that_is_asked_again_is_the_same_one(folder):
+def test_a_prediction_that_is_asked_again_is_the_same_one(shown_by):
     """The cell of the question is run twice: a comparison that was open before follows the new commitment."""
     heard = "print('4000 rpm' in seen.children[0].value)"
     cells = [*LESSON, "guess.commit('3000 rpm')", LESSON[1], "guess.commit('4000 rpm')", heard]
 
-    assert shown_by(cells, folder)[-1] == "True\n"
+    assert shown_by(cells)[-1] == "True\n"

@@ -6,7 +6,6 @@ from pathlib import Path
 
 import nbformat
 import pytest
-from nbclient import NotebookClient
 
 NOTEBOOKS = sorted((Path(__file__).parents[2] / "notebooks").glob("*.ipynb"))
 #: Index and lesson zero have a shape of their own.
@@ -54,11 +53,10 @@ def test_the_lessons_are_there():
 
 
 @notebooks
-def test_a_lesson_runs_clean_in_an_empty_folder(path, tmp_path):
+def test_a_lesson_runs_clean_in_an_empty_folder(path, tmp_path, run_notebook):
     """No cell fails, and nothing is written to the error stream: a learner sees neither tracebacks nor warnings."""
     notebook = read(path)
-    where = {"metadata": {"path": str(tmp_path)}}
-    NotebookClient(notebook, timeout=120, kernel_name="python3", resources=where).execute()
+    run_notebook(notebook, tmp_path)
 
     said = [
         output.get("text", output.output_type)

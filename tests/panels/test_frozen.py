@@ -4,7 +4,6 @@ import re
 
 import nbformat
 import pytest
-from nbclient import NotebookClient
 
 from labkit import Q_, dissipation_panel, generator_panel
 from labkit.panels import DissipationState, GeneratorState, Prediction
@@ -97,11 +96,11 @@ def test_a_closed_panel_freezes_nothing(tmp_path):
     assert panel.frozen == ()
 
 
-def test_it_is_saved_with_the_notebook(tmp_path):
+def test_it_is_saved_with_the_notebook(tmp_path, run_notebook):
     """In a real kernel: a later cell freezes, and the panel's own output in the file holds the plain HTML."""
     cells = ["from labkit import generator_panel\npanel = generator_panel()\npanel", "panel.freeze()"]
     book = nbformat.v4.new_notebook(cells=[nbformat.v4.new_code_cell(cell) for cell in cells])
-    NotebookClient(book, timeout=120, kernel_name="python3", resources={"metadata": {"path": str(tmp_path)}}).execute()
+    run_notebook(book, tmp_path)
 
     plain = [output.data["text/html"] for output in book.cells[0].outputs if "text/html" in output.data]
     assert len(plain) == 1

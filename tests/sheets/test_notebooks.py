@@ -6,7 +6,6 @@ import json
 import re
 from pathlib import Path
 
-import nbclient
 import nbformat
 import pytest
 
@@ -122,7 +121,7 @@ def test_text_of_a_class_list_cannot_become_code():
     assert seen["group"] == '"'
 
 
-def test_a_sheet_runs_as_handed_out_and_with_answers(tmp_path):
+def test_a_sheet_runs_as_handed_out_and_with_answers(tmp_path, run_notebook):
     """Run in a kernel, the sheet shows its questions, and a right answer is met with the word."""
     sheet = personal_sheet("duty-speed-control", learner="amber-17", group="t", key=KEY)
     duty = float(sheet.numbers["count"]) / float(sheet.numbers["top"])
@@ -130,7 +129,7 @@ def test_a_sheet_runs_as_handed_out_and_with_answers(tmp_path):
         '(\\"Duty of this number\\", \\"\\")', f'(\\"Duty of this number\\", \\"{duty:.3f}\\")'
     )
     book = nbformat.reads(text, as_version=4)
-    nbclient.NotebookClient(book, timeout=60, resources={"metadata": {"path": tmp_path}}).execute()
+    run_notebook(book, tmp_path)
     shown = [cell.outputs[0]["data"] for cell in book.cells if cell.cell_type == "code"]
 
     assert [path.name for path in tmp_path.iterdir()] == ["duty-speed-control-amber-17.tries"]
