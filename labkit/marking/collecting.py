@@ -29,7 +29,7 @@ _TRIES = ".tries"  #: a learner's own notes beside a notebook, which says as muc
 #: How documents end that are archives inside.
 _DOCUMENTS = frozenset({".docx", ".xlsx", ".pptx", ".odt", ".ods", ".odp", ".epub", ".jar"})
 _NO_TIME = (1980, 1, 1, 0, 0, 0)  #: of an entry of an archive whose packer knew none
-_NO_HAND_IN = frozenset({".ipynb_checkpoints", "__MACOSX", "__pycache__"})
+_NO_HAND_IN = frozenset({"__MACOSX", "__pycache__"})
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -89,12 +89,17 @@ def _files(folder: Path) -> Iterator[Path]:
         yield folder  # why, is told with the other files
         return
     for path in found:
-        if path.name in _NO_HAND_IN or path.name.startswith(".") or path.suffix == _TRIES:
+        if _left_out(path.name):
             continue
         if path.is_dir() and not path.is_symlink():
             yield from _files(path)
         else:
             yield path
+
+
+def _left_out(name: str) -> bool:
+    """Return whether nobody handed in what has this name: it is hidden, or a tool left it."""
+    return name in _NO_HAND_IN or name.endswith(_TRIES) or bool(name.startswith(".") and name.strip("."))
 
 
 def _one(path: Path, label: str) -> Iterator[HandIn]:
@@ -138,7 +143,7 @@ def _entries(file: io.BufferedIOBase | io.BufferedReader, label: str, *, depth: 
                 )
                 return
             name = Path(entry.filename)
-            if entry.is_dir() or _NO_HAND_IN.intersection(name.parts) or name.suffix == _TRIES:
+            if entry.is_dir() or any(map(_left_out, name.parts)):
                 continue
             found = _entry(archive, entry, label)
             left -= max(len(found.data), 1_000)

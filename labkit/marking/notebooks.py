@@ -89,6 +89,8 @@ def _decoded(data: bytes) -> dict[str, Any]:
         raise NotebookError("it is empty")
     if data.startswith(_OTHER_ARCHIVES):
         raise NotebookError("it is an archive of another kind than zip: unpack it, and mark what is in it")
+    if data.startswith(b"PK"):
+        raise NotebookError("it is no notebook, but a document or a damaged archive")
     try:
         content = decoded(data)
     except (ValueError, RecursionError):  # UnicodeDecodeError is a ValueError

@@ -31,7 +31,15 @@ def test_folders_archives_and_loose_files(tmp_path: Path) -> None:
     (tmp_path / "group" / "a sheet.tries").write_bytes(b"notes")
     inner = _zipped(**{"jade-2/sheet.ipynb": b"two"})
     archive = _zipped(
-        **{"inner.zip": inner, "b.ipynb": b"three", "__MACOSX/b.ipynb": b"junk", "b.tries": b"notes", "folder/": b""}
+        **{
+            "inner.zip": inner,
+            "b.ipynb": b"three",
+            "__MACOSX/b.ipynb": b"junk",
+            "b.tries": b"notes",
+            "folder/": b"",
+            "folder/.DS_Store": b"junk",
+            ".hidden/b.ipynb": b"junk",
+        }
     )
     (tmp_path / "all.zip").write_bytes(archive)
     found = {one.path: one.data for one in hand_ins(tmp_path)}
