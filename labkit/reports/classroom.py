@@ -12,9 +12,9 @@ from html import escape
 
 from labkit.problems.misconceptions import MISCONCEPTIONS
 from labkit.reports.charts import CHART_STYLE, bars
-from labkit.reports.marks import moment_words, sheet_title
+from labkit.reports.marks import idea_words, moment_words, sheet_title
 from labkit.reports.page import page, table
-from labkit.reports.questions import count_of, idea_words, question_part
+from labkit.reports.questions import count_of, question_part
 from labkit.reports.tally import MOST_LEARNERS, ClassTally, LearnerTally, QuestionTally
 
 __all__ = ["class_page"]

@@ -20,6 +20,7 @@ __all__ = [
     "MarkingRun",
     "answers_rows",
     "explanation",
+    "idea_words",
     "marks_row",
     "missing_row",
     "moment_words",
@@ -160,8 +161,18 @@ def moment_words(moment: str) -> str:
     return moment.replace("T", " ")[:16] or "at a time that is not known"
 
 
+def idea_words(name: str) -> str:
+    """Return an idea in a teacher's words; a slip is its own.
+
+    >>> idea_words("M14"), idea_words("prefix")
+    ('“A speed in rpm goes where rad/s belongs.”', 'prefix')
+    """
+    return f"“{MISCONCEPTIONS[name].belief}”" if name in MISCONCEPTIONS else name
+
+
 # --- rows for the teacher's tables ----------------------------------------------------------------
 
+_INDENTED = "\n    "
 MARKS_HEADER = ("learner", "sheet", "mark", "out of", "not right", "remarks", "file", "changed", "due")
 ANSWERS_HEADER = (
     "learner", "sheet", "bank", "question", "answer", "right answer", "mark", "out of", "outcome", "misconception",
@@ -189,8 +200,8 @@ def _not_right(sheet: MarkedSheet) -> Iterator[str]:
         if answer.corrected is not None:
             yield f"{answer.question} (marked by hand)"
         elif answer.verdict.outcome != "unanswered":
-            reason = answer.verdict.misconception or answer.verdict.slip or answer.verdict.word
-            yield f"{answer.question} ({reason})"
+            idea = answer.verdict.misconception or answer.verdict.slip
+            yield f"{answer.question} ({idea_words(idea) if idea else answer.verdict.word})"
     unanswered = sum(answer.verdict.outcome == "unanswered" and answer.corrected is None for answer in not_right)
     if unanswered:
         yield f"{unanswered} not answered"
@@ -202,12 +213,18 @@ def answers_rows(sheet: MarkedSheet) -> Iterator[tuple[str, ...]]:
         verdict = answer.verdict
         yield (
             sheet.learner, sheet.sheet, sheet.bank, answer.question, answer.answer, answer.expected,
-            f"{answer.mark:g}", f"{answer.out_of:g}", verdict.outcome, verdict.misconception or "", verdict.slip or "",
+            f"{answer.mark:g}", f"{answer.out_of:g}", verdict.outcome, _identified(verdict.misconception or ""),
+            verdict.slip or "",
             "yes" if verdict.follows_through else "", answer.rule, str(verdict.attempt), str(answer.tries or ""),
             str(answer.seconds or ""),
             answer.corrected or "", "" if answer.by_rule is None else f"{answer.by_rule:g}", verdict.comment,
             sheet.path, sheet.changed, sheet.run.begun, sheet.run.labkit,
         )  # fmt: skip
+
+
+def _identified(name: str) -> str:
+    """Return an idea with its id before it; one of a private bank, and a slip, by its name alone."""
+    return f"{name}, {idea_words(name)}" if name in MISCONCEPTIONS else name
 
 
 # --- why a mark is what it is ---------------------------------------------------------------------
@@ -219,7 +236,7 @@ def explanation(answer: MarkedAnswer) -> str:
     lines = [
         f"{answer.question}: {answer.mark:g} of {answer.out_of:g}, {verdict.word}",
         *(f"  {line}" for line in answer.asked.splitlines()),
-        f"  Answered: {answer.answer or 'nothing'}{_effort(answer)}",
+        f"  Answered: {_INDENTED.join(answer.answer.splitlines()) or 'nothing'}{_effort(answer)}",
     ]
     if verdict.attempt > 1:
         lines.append(f"  Judged by the numbers of attempt {verdict.attempt}: the learner drew them with sheet.again()")
@@ -227,9 +244,7 @@ def explanation(answer: MarkedAnswer) -> str:
         lines.append(f"  Right from these numbers: {answer.expected}")
     lines.append(f"  Rule: {answer.rule}")
     if verdict.misconception or verdict.slip:
-        known = MISCONCEPTIONS.get(verdict.misconception or "")  # a private bank may have others
-        belief = f", “{known.belief}”" if known else ""
-        lines.append(f"  Recognised: {verdict.misconception or verdict.slip}{belief}")
+        lines.append(f"  Recognised: {_identified(verdict.misconception or verdict.slip or '')}")
     if verdict.outcome != "unanswered":
         lines.append(f"  Said to the learner: {' '.join(verdict.comment.split())}")
     if answer.corrected is not None:

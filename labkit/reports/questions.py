@@ -9,9 +9,8 @@ from collections.abc import Callable, Iterator
 from html import escape
 from typing import TypeAlias
 
-from labkit.problems.misconceptions import MISCONCEPTIONS
 from labkit.reports.charts import Point, scatter
-from labkit.reports.marks import sheet_title
+from labkit.reports.marks import idea_words, sheet_title
 from labkit.reports.page import table
 from labkit.reports.tally import (
     EASY,
@@ -25,7 +24,7 @@ from labkit.reports.tally import (
     interval_of_share,
 )
 
-__all__ = ["count_of", "idea_words", "question_part"]
+__all__ = ["count_of", "question_part"]
 
 _DEFINITIONS = (
     "Facility is the part of a question's marks that the class got. Discrimination is the correlation between the "
@@ -49,11 +48,6 @@ def count_of(number: int, one: str, more: str = "") -> str:
     ('1 sheet', '3 sheets')
     """
     return f"{number} {one if number == 1 else more or one + 's'}"
-
-
-def idea_words(name: str) -> str:
-    """Return an idea in a teacher's words; a slip is its own."""
-    return f"“{MISCONCEPTIONS[name].belief}”" if name in MISCONCEPTIONS else name
 
 
 def question_part(tally: ClassTally) -> Iterator[str]:

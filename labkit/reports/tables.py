@@ -15,6 +15,7 @@ __all__ = ["Sheetful", "csv_lines", "workbook"]
 
 _MOST_ROWS = 1_048_576  #: of one sheet of a spreadsheet
 _NOT_IN_XML = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
+_NEGATIVE = re.compile(r"-\d[\d.,]*( [^\W\d_]+)?")
 _NUMBER = re.compile(r"-?(0|[1-9]\d{0,14})(\.\d+)?")
 
 
@@ -40,8 +41,8 @@ def _line(cells: Sequence[str]) -> str:
 
 
 def _no_formula(cell: str) -> str:
-    """Return a cell that no spreadsheet takes for a formula; a negative number stays as it is."""
-    risky = cell.startswith(("=", "+", "@", "\t", "\r")) or (cell.startswith("-") and not cell[1:2].isdigit())
+    """Return a cell that no spreadsheet takes for a formula; a negative number, with a unit or none, stays as it is."""
+    risky = cell.startswith(("=", "+", "@", "\t", "\r")) or (cell.startswith("-") and not _NEGATIVE.fullmatch(cell))
     return f"'{cell}" if risky else cell
 
 

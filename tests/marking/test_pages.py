@@ -165,7 +165,9 @@ def test_a_mark_that_was_set_to_full_is_not_listed_as_not_right() -> None:
     assert marks_row(_sheet(lowered, _answer("unanswered")))[4] == (
         "Generator EMF at this speed (marked by hand); 1 not answered"
     )
-    assert marks_row(_sheet(by_hand, _answer("wrong")))[4] == "Generator EMF at this speed (M14)"
+    assert marks_row(_sheet(by_hand, _answer("wrong")))[4] == (
+        "Generator EMF at this speed (“A speed in rpm goes where rad/s belongs.”)"
+    )
 
 
 @pytest.mark.parametrize(
@@ -176,6 +178,8 @@ def test_a_mark_that_was_set_to_full_is_not_listed_as_not_right() -> None:
         ("+1 V", "'+1 V"),
         ("-x", "'-x"),
         ("-3.2 V", "-3.2 V"),
+        ("-0,5", "-0,5"),
+        ("-2+3+cmd|' /C calc'!A0", "'-2+3+cmd|' /C calc'!A0"),
         ("a,\n'b", "a,\n'b"),
     ],
 )
@@ -184,7 +188,8 @@ def test_a_spreadsheet_runs_no_answer(typed: str, cell: str) -> None:
     lines = csv_lines(ANSWERS_HEADER, answers_rows(_sheet(_answer("wrong", answer=typed))))
     (row,) = csv.DictReader(io.StringIO("".join(lines)))
     assert row["answer"] == cell
-    assert (row["misconception"], row["mark"], row["out of"], row["rule"]) == ("M14", "0", "1", "r")
+    assert row["misconception"] == "M14, “A speed in rpm goes where rad/s belongs.”"
+    assert (row["mark"], row["out of"], row["rule"]) == ("0", "1", "r")
 
 
 def test_the_tables_name_everybody() -> None:
@@ -222,3 +227,5 @@ def test_a_mark_can_be_explained() -> None:
     ):
         assert words in told
     assert "4.52" not in comment_page("a", [_sheet(answer)])
+    lines = explanation(replace(answer, answer="5.4 ohm\n1, 0.46, 149")).splitlines()
+    assert lines[lines.index("  Answered: 5.4 ohm") + 1] == "    1, 0.46, 149"
