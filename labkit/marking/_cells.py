@@ -119,7 +119,7 @@ def _run_cell(cell: str, seconds: float) -> BaseException | None:
 
 def _in_one_line(error: BaseException) -> str:
     try:
-        text = str(error)
+        text = f"{error.msg}, line {error.lineno}" if isinstance(error, SyntaxError) else str(error)
     except BaseException:  # noqa: BLE001 (an error class of the learner's own)
         text = "(its text could not be read)"
     return f"{type(error).__name__}: {text}"[:300]

@@ -188,6 +188,6 @@ def _marked(sheet: Sheet, answer: Any, verdict: Verdict, effort: Effort) -> Mark
 
 
 def _as_text(answer: Any) -> str:
-    text = answer_from_json(answer).text
-    whole = text or ("" if answer == "" else json.dumps(answer))
+    read = answer_from_json(answer)
+    whole = read.typed or read.text or ("" if answer == "" else json.dumps(answer))
     return "\n".join(map(printable, whole[:_SHOWN].splitlines()))

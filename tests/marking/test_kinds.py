@@ -98,6 +98,12 @@ def test_every_question_of_the_bank_can_earn_its_mark(marked: list[MarkedSheet])
     assert all(list(sheet.remarks()) == [] for sheet in right)
 
 
+def test_an_answer_keeps_its_lines(out: Path, marked: list[MarkedSheet]) -> None:
+    """A table of readings stands in the register, and on the page, as it was typed."""
+    assert READINGS in [answer.answer for sheet in marked for answer in sheet.answers]
+    assert READINGS in (out / "comments" / "right.html").read_text(encoding="utf-8")
+
+
 def test_the_rule_of_a_formula_says_on_what_it_rests(marked: list[MarkedSheet]) -> None:
     """The register keeps beside the mark that a formula was proven, and says so of formulas alone."""
     kinds = {question.title: question.kind for plan in plans() for question in plan.questions}
