@@ -18,13 +18,16 @@ DRAFT = ".draft-"
 def whole_file(path: Path, mode: Literal["w", "wb"] = "w") -> Iterator[IO[Any]]:
     """Write a file whole: a reader never sees half of it, and what was there stays until all of the new one is.
 
+    Text is UTF-8; a CSV begins with the mark without which spreadsheets take it for something else.
+
     Raises
     ------
     OSError
         With the file's name, also where the system gives none, as on a full disk.
     """
     draft = path.with_name(f".{path.name}{DRAFT}{os.getpid()}")
-    text = {"encoding": "utf-8", "newline": ""} if mode == "w" else {}
+    encoding = "utf-8-sig" if path.suffix.casefold() == ".csv" else "utf-8"
+    text = {"encoding": encoding, "newline": ""} if mode == "w" else {}
     try:
         with draft.open(mode, **text) as file:  # type: ignore[call-overload]  # of the two modes
             yield file

@@ -86,7 +86,7 @@ def test_marks_are_exported(marked: Path, tmp_path: Path, capsys: pytest.Capture
     out = ["mark", "--out", str(marked / "returned-marks"), "--export"]
     for name in ("all.csv", "all.xlsx"):
         assert main([*out, str(tmp_path / name)]) == 0
-    with (tmp_path / "all.csv").open(encoding="utf-8") as file:
+    with (tmp_path / "all.csv").open(encoding="utf-8-sig") as file:
         answers = [(row["learner"], row["question"], float(row["mark"])) for row in csv.DictReader(file)]
     book = openpyxl.load_workbook(tmp_path / "all.xlsx")
     rows = list(book["answers"].values)
@@ -168,11 +168,12 @@ def test_one_file_alone(marked: Path, capsys: pytest.CaptureFixture[str]) -> Non
     assert main(["mark", str(sheet), *files]) == 2
     assert "needs --out" in capsys.readouterr().err
     assert main(["mark", str(sheet), *files, "--out", str(marked / "returned-marks"), "--again"]) == 0
-    assert (marked / "returned-marks" / "not-marked.csv").read_text() == "file,reason\nnotes.txt,it is no notebook\n"
+    unread = marked / "returned-marks" / "not-marked.csv"
+    assert unread.read_text(encoding="utf-8-sig") == "file,reason\nnotes.txt,it is no notebook\n"
     (marked / "returned" / "notes.txt").write_text(sheet.read_text())
     again = [*files, "--out", str(marked / "returned-marks")]
     assert main(["mark", str(marked / "returned" / "notes.txt"), *again]) == 0
-    assert (marked / "returned-marks" / "not-marked.csv").read_text() == "file,reason\n"
+    assert unread.read_text(encoding="utf-8-sig") == "file,reason\n"
     (marked / "returned" / "notes.txt").write_text("no notebook")
 
 

@@ -77,7 +77,7 @@ def _mark(desk: Path, *more: str, due: str = "2026-11-20T18:00") -> int:
 
 
 def _rows(desk: Path) -> dict[str, tuple[str, str]]:
-    with (desk / "marks" / "marks.csv").open(encoding="utf-8") as file:
+    with (desk / "marks" / "marks.csv").open(encoding="utf-8-sig") as file:
         return {row["learner"]: (row["due"], row["remarks"]) for row in csv.DictReader(file)}
 
 

@@ -227,13 +227,13 @@ def test_what_could_not_be_marked_is_named(marked: Marked) -> None:
         "empty.ipynb": "it is empty",
     }
     assert marked.result.tally.missing == (MISSING,)
-    with (marked.out / "not-marked.csv").open(encoding="utf-8") as file:
+    with (marked.out / "not-marked.csv").open(encoding="utf-8-sig") as file:
         assert dict(list(csv.reader(file))[1:]) == dict(marked.result.tally.unread)
 
 
 def test_the_table(marked: Marked) -> None:
     """The table holds each learner once, with the marks, and the one who is missing without."""
-    with (marked.out / "marks.csv").open(encoding="utf-8") as file:
+    with (marked.out / "marks.csv").open(encoding="utf-8-sig") as file:
         marks = {row["learner"]: row["mark"] for row in csv.DictReader(file)}
     assert marks == {learner: str(mark) for learner, mark in EXPECTED.items()} | {MISSING: ""}
     pages = {page.stem for page in (marked.out / "comments").iterdir()}
