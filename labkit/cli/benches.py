@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -12,6 +13,7 @@ from labkit.cli._say import Command, tell, write_html
 __all__ = ["COMMANDS"]
 
 _READ = {".csv", ".tsv", ".txt", ".xlsx"}
+_HIDDEN = (".", "~$")  #: the second while a spreadsheet is open
 
 
 def _room(options: argparse.Namespace) -> int:
@@ -20,16 +22,24 @@ def _room(options: argparse.Namespace) -> int:
     from labkit.fitting import fit_room  # noqa: PLC0415 (as above)
     from labkit.reports.benches import room_page, room_report  # noqa: PLC0415 (as above)
 
+    files = list(_files(options.files))
+    if not files:
+        raise BenchError(f"{options.files[0]} has no file of readings: none ends in {', '.join(sorted(_READ))}.")
+    alike = Counter(path.name for path in files)
     unread: dict[str, str] = {}
 
     def records() -> Iterator[BenchRecord]:
-        for path in _files(options.files):
+        for path in files:
+            name = path.name if alike[path.name] == 1 else f"{path.parent.name}/{path.name}"
             try:
-                yield read_bench(path)
+                yield replace(read_bench(path), source=name)
             except BenchError as error:
-                unread[path.name] = str(error)
+                unread[name] = str(error)
 
-    room = fit_room(records())
+    try:
+        room = fit_room(records())
+    except BenchError as error:
+        raise BenchError("\n".join([str(error), *unread.values()])) from error
     room = replace(room, unfit={**unread, **room.unfit})
     tell(room_report(room))
     if options.page:
@@ -41,7 +51,8 @@ def _files(given: Sequence[Path]) -> Iterator[Path]:
     """Give each file, and of each folder those below it that can hold readings, in order of their names."""
     for path in given:
         if path.is_dir():
-            yield from sorted(below for below in path.rglob("*") if below.suffix.casefold() in _READ)
+            found = (below for below in path.rglob("*") if below.suffix.casefold() in _READ)
+            yield from sorted(below for below in found if not below.name.startswith(_HIDDEN))
         else:
             yield path
 

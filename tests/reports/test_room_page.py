@@ -50,3 +50,31 @@ def test_a_room_of_one_and_a_room_of_none(benches, tmp_path, capsys):
     assert "No bench gives a constant" in capsys.readouterr().err
     assert main(["room", str(benches / "no-such.csv")]) == 1
     assert "no-such.csv" in capsys.readouterr().err
+
+
+def test_a_room_of_which_nothing_can_be_read_says_why(tmp_path, capsys):
+    """Each file is named with what is wrong in it, and a folder without any is told as that."""
+    (tmp_path / "a.csv").write_text("hello\n")
+    (tmp_path / "b.csv").write_text("")
+    assert main(["room", str(tmp_path)]) == 1
+    said = capsys.readouterr().err
+    assert "a.csv, line 1: read 'hello'" in said
+    assert "b.csv is empty" in said
+    (tmp_path / "none").mkdir()
+    assert main(["room", str(tmp_path / "none")]) == 1
+    assert "none has no file of readings: none ends in .csv" in capsys.readouterr().err
+
+
+def test_tables_whose_files_have_one_name(tmp_path, capsys):
+    """They are told apart by their folders; what a spreadsheet or an archive leaves hidden is passed over."""
+    for number in (1, 2, 3):
+        (tmp_path / f"table {number}").mkdir()
+        (tmp_path / f"table {number}" / "readings.csv").write_text("" if number == 3 else demo_bench().read_text())
+    (tmp_path / "table 1" / "._readings.csv").write_text("x")
+    (tmp_path / "table 1" / "~$readings.xlsx").write_text("x")
+    assert main(["room", str(tmp_path)]) == 0
+    said = capsys.readouterr().out
+    assert re.search(r"table 1/readings\.csv: 2\.\d+ ± .* Ω\n  table 2/readings\.csv: 2\.", said)
+    assert "table 3/readings.csv could not be used. readings.csv is empty" in said
+    assert "._" not in said
+    assert "~$" not in said
