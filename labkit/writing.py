@@ -11,9 +11,9 @@ import math
 import re
 from functools import lru_cache
 
-from pint.facets.plain import PlainUnit
+from pint.util import UnitsContainer
 
-from labkit.units import Quantity, roots, ureg
+from labkit.units import Quantity, converted, roots, unit_named, unit_parts, ureg
 
 __all__ = ["figures", "rpm_beside", "sentence_case", "show", "unit_symbol"]
 
@@ -24,16 +24,16 @@ _ONE_SPELLING = str.maketrans({"\N{DOT OPERATOR}": "·", "\N{GREEK SMALL LETTER 
 _METRES_FIRST = re.compile(r"\bm·([kmµn]?N)\b")
 _SUPERSCRIPT = str.maketrans("-0123456789", "⁻⁰¹²³⁴⁵⁶⁷⁸⁹")
 #: Units that take the prefix which brings the value between 1 and 1000.
-_PREFIXED: dict[PlainUnit, str] = {
-    ureg.parse_units(name): symbol
+_PREFIXED: dict[UnitsContainer, str] = {
+    unit_parts(unit_named(name)): symbol
     for name, symbol in {
         "V": "V", "A": "A", "ohm": "Ω", "W": "W", "J": "J", "s": "s", "H": "H", "F": "F", "Hz": "Hz", "C": "C",
         "N*m": "N·m", "newton_meter": "N·m", "V*s/rad": "V·s/rad", "N*m/A": "N·m/A", "newton_meter/A": "N·m/A",
     }.items()
 }  # fmt: skip
 #: Units that are written without one.
-_FIXED: dict[PlainUnit, str] = {
-    ureg.parse_units(name): symbol
+_FIXED: dict[UnitsContainer, str] = {
+    unit_parts(unit_named(name)): symbol
     for name, symbol in {
         "rpm": "rpm", "rad/s": "rad/s", "percent": "%", "degC": "°C", "delta_degC": "°C", "kelvin": "K",
         "kelvin/W": "°C/W", "delta_degC/W": "°C/W", "dimensionless": "", "A**2*s": "A²·s", "kg*m**2": "kg·m²",
@@ -60,12 +60,21 @@ def figures(value: float, digits: int = 3) -> str:
 
 
 @lru_cache(maxsize=256)  # marking writes the same few units again and again
-def _without_prefix(given: PlainUnit) -> tuple[PlainUnit, str] | None:
-    """Return what a unit is once its prefixes are taken off, and its symbol, if we write that one."""
-    for unit, symbol in _PREFIXED.items():
-        if given.dimensionality == unit.dimensionality and roots(given) == roots(unit):
-            return unit, symbol
+def _without_prefix(given: UnitsContainer) -> UnitsContainer | None:
+    """Return what a unit is once its prefixes are taken off, if that one takes the prefix which suits the value."""
+    unit = ureg.Unit(given)
+    for bare in map(ureg.Unit, () if given in _FIXED else _PREFIXED):
+        if unit.dimensionality == bare.dimensionality and roots(unit) == roots(bare):
+            return unit_parts(bare)
     return None
+
+
+@lru_cache(maxsize=256)
+def _symbol(given: UnitsContainer) -> str:
+    """Return how a unit is written as it stands."""
+    if given in _FIXED:
+        return _FIXED[given]
+    return _METRES_FIRST.sub(r"\1·m", f"{ureg.Unit(given):~P}".translate(_ONE_SPELLING))
 
 
 def show(quantity: Quantity, unit: str | None = None, *, digits: int = 3) -> str:
@@ -86,18 +95,16 @@ def show(quantity: Quantity, unit: str | None = None, *, digits: int = 3) -> str
     >>> show(ureg.Quantity(0.4712, "A"), "A")
     '0.471 A'
     """
-    if unit is not None:
-        quantity = quantity.to(unit)
-    value, symbol = float(quantity.magnitude), _FIXED.get(quantity.units)
-    if symbol is None and unit is None and (bare := _without_prefix(quantity.units)):
-        value, symbol = float(quantity.to(bare[0]).magnitude), bare[1]
+    given = unit_parts(quantity)
+    if unit is None and (bare := _without_prefix(given)):
+        value, symbol = float(converted(quantity.magnitude, given, bare)), _PREFIXED[bare]
         size = abs(float(f"{value:.{digits - 1}e}"))
         if size and math.isfinite(size):
             power = min(max(3 * math.floor(math.log10(size) / 3 + 1e-12), -12), 9)
             value, symbol = value / 10.0**power, _PREFIX[power] + symbol
-    if symbol is None:
-        written = f"{quantity.units:~P}".translate(_ONE_SPELLING)
-        symbol = _METRES_FIRST.sub(r"\1·m", written)
+    else:
+        asked = given if unit is None else unit_parts(unit_named(unit))
+        value, symbol = float(converted(quantity.magnitude, given, asked)), _symbol(asked)
     return f"{figures(value, digits)} {symbol}".rstrip()
 
 

@@ -8,20 +8,14 @@ from decimal import Decimal
 from functools import lru_cache
 from typing import Any
 
+from pint.util import UnitsContainer
+
+from labkit.checks.kinds import unit_name
 from labkit.errors import SheetError
-from labkit.units import Q_, Quantity, ureg
+from labkit.units import Q_, Quantity, coherent_size, converted, unit_parts, ureg
 from labkit.writing import show
 
 __all__ = ["Numbers", "Value", "coherent_size", "from_coherent"]
-
-
-def coherent_size(quantity: Quantity) -> float:
-    """Return the float that *quantity* is in coherent SI: volt, rad/s, kelvin, a bare number for per cent.
-
-    >>> coherent_size(Q_("50 %")), round(coherent_size(Q_("60 rpm")), 3)
-    (0.5, 6.283)
-    """
-    return float(quantity.to_base_units().magnitude)
 
 
 def from_coherent(size: float, unit: str) -> Quantity:
@@ -31,15 +25,15 @@ def from_coherent(size: float, unit: str) -> Quantity:
     <Quantity(60.0, 'revolutions_per_minute')>
     """
     asked, coherent = _units(unit)
-    quantity: Quantity = ureg.Quantity(size, coherent).to(asked)
+    quantity: Quantity = ureg.Quantity(converted(size, coherent, asked), asked)
     return quantity
 
 
 @lru_cache(maxsize=256)
-def _units(unit: str) -> tuple[Any, Any]:
+def _units(unit: str) -> tuple[UnitsContainer, UnitsContainer]:
     """Return the unit that a text names, and the coherent one of its kind; learners share units."""
     asked = Q_(f"1 {unit}")
-    return asked.units, asked.to_base_units().units
+    return unit_parts(asked), unit_parts(asked.to_base_units())
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,4 +186,4 @@ class _Written:
             return self._text if self._text is not None else show(self._quantity)
         if self._text is None:  # a step: its float is in coherent SI
             return show(from_coherent(float(self._quantity.magnitude), unit))
-        return show(self._quantity, str(Q_(f"1 {unit}").units))
+        return show(self._quantity, unit_name(unit))

@@ -277,8 +277,9 @@ class Question:
                 f"the stated one at most {100 * self.measured.cap:.0f} % of the value"
             )
         if self.kind == "number":
-            apart = show(from_coherent(self.allowance, "kelvin" if self.unit == "°C" else self.unit), digits=2)
-            near = [f"{100 * self.tolerance:.2g} %"] * bool(self.tolerance) + [apart] * bool(self.allowance)
+            near = [f"{100 * self.tolerance:.2g} %"] if self.tolerance else []
+            if self.allowance:
+                near.append(show(from_coherent(self.allowance, "kelvin" if self.unit == "°C" else self.unit), digits=2))
             return f"within {' or '.join(near)} of the answer from the learner's own numbers"
         return {
             "choice": "the option that is right" + (" and its reason, half each" if self.reasons else ""),

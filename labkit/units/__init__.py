@@ -17,7 +17,8 @@ import pint
 from numpy.typing import NDArray
 
 from labkit.errors import UnitError
-from labkit.units._kinds import convertible, in_unit, roots, unit_named
+from labkit.units._crossing import coherent_size, converted, convertible, in_unit, number_in
+from labkit.units._kinds import roots, unit_named, unit_parts
 from labkit.units._registry import Quantity, ureg
 from labkit.units._typed import parse_quantity, parse_unit
 
@@ -26,6 +27,8 @@ __all__ = [
     "Quantity",
     "absolute",
     "coherent",
+    "coherent_size",
+    "converted",
     "convertible",
     "from_si",
     "in_unit",
@@ -33,6 +36,8 @@ __all__ = [
     "parse_quantity",
     "parse_unit",
     "roots",
+    "unit_named",
+    "unit_parts",
     "ureg",
 ]
 
@@ -122,7 +127,7 @@ def magnitude(quantity: Quantity, unit: str, where: str = "value") -> Any:
     """
     if unit == "degC":
         in_unit(quantity, unit, where)  # refuses a difference, which kelvin would take for a temperature
-    return in_unit(quantity, coherent(unit), where).magnitude
+    return number_in(quantity, coherent(unit), where)
 
 
 def from_si(value: Any, unit: str) -> Quantity:

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from functools import cache, lru_cache
-from typing import NamedTuple
+from functools import lru_cache
+from typing import Any, NamedTuple
 
-from pint.facets.plain import PlainUnit
+from pint.facets.plain import PlainQuantity, PlainUnit
+from pint.util import UnitsContainer
 
-from labkit.errors import UnitError
-from labkit.units._registry import Quantity, ureg
+from labkit.units._registry import ureg
 
-__all__ = ["convertible", "in_unit", "roots", "unit_named"]
+__all__ = ["kind_fault", "roots", "unit_named", "unit_parts"]
 
 _ANGLES = frozenset(
     {"revolutions_per_minute", "revolutions_per_second", "radian", "degree", "revolution", "turn", "grade",
@@ -33,12 +33,16 @@ class _Kind(NamedTuple):
     lever: bool
 
 
+def unit_parts(of: PlainQuantity[Any] | PlainUnit) -> UnitsContainer:
+    """Return a unit as pint keeps it: compared, and found in a table, in a tenth of the time of its public wrapper."""
+    return of._units  # noqa: SLF001 (pint has no public view of it)
+
+
 def roots(units: PlainUnit) -> dict[str, float]:
     """Return a unit's parts without their prefixes and the power of each: ``mV*s`` gives volt 1, second 1."""
-    parts = dict(units._units)  # noqa: SLF001 (pint has no public view of a unit's parts)
     return {
         next((name.removeprefix(p) for p in _PREFIXES if name.startswith(p) and name != p), name): float(str(power))
-        for name, power in parts.items()
+        for name, power in unit_parts(units).items()
     }
 
 
@@ -57,8 +61,7 @@ def _kind(units: PlainUnit) -> _Kind:
     )
 
 
-@cache  # a slider crosses the same few units again and again
-def _kind_fault(given: PlainUnit, asked: PlainUnit) -> str:
+def kind_fault(given: PlainUnit, asked: PlainUnit) -> str:
     """Return what separates two units of one dimension, or an empty string."""
     have, want = _kind(given), _kind(asked)
     if want.frequency and have.angle:
@@ -88,50 +91,3 @@ def _scale_fault(given: PlainUnit, asked: PlainUnit) -> str:
 def unit_named(unit: str) -> PlainUnit:
     """Return the pint unit of a name; ``""`` is that of a bare number."""
     return ureg.parse_units(unit or "dimensionless")
-
-
-def convertible(quantity: Quantity, unit: str) -> bool:
-    """Return whether *quantity* is of the kind that *unit* measures, shaft speed and hertz apart.
-
-    Examples
-    --------
-    >>> from labkit.units import Q_
-    >>> convertible(Q_("60 rpm"), "rad/s"), convertible(Q_("60 rpm"), "Hz")
-    (True, False)
-    """
-    asked = unit_named(unit)
-    return bool(quantity.dimensionality == asked.dimensionality) and not _kind_fault(quantity.units, asked)
-
-
-def in_unit(quantity: Quantity, unit: str, where: str) -> Quantity:
-    """Return *quantity* in *unit*, refusing another dimension or another kind.
-
-    Parameters
-    ----------
-    quantity : Quantity
-    unit : str
-        The unit wanted; ``""`` for a bare number.
-    where : str
-        What is converted, for the error.
-
-    Raises
-    ------
-    UnitError
-        Names *where*, the value and a unit that would do.
-    """
-    asked = unit_named(unit)
-    if quantity._units == asked._units:  # noqa: SLF001 (the public comparison takes ten times as long)
-        return quantity
-    if quantity.dimensionality != asked.dimensionality:
-        advice = "Give it a unit." if quantity.dimensionless else "Check the unit."
-        if "coulomb" in roots(quantity.units) and not {"kelvin", "degree_Celsius"}.isdisjoint(roots(asked)):
-            like = f"{quantity.magnitude:g} {quantity.units:~P}".replace("C", "°C")
-            advice = f"A temperature is written {like!r}; C alone is the coulomb."
-        raise UnitError(_wanted(where, unit, quantity), advice)
-    if fault := _kind_fault(quantity.units, asked):
-        raise UnitError(_wanted(where, unit, quantity), fault)
-    return quantity.to(asked)
-
-
-def _wanted(where: str, unit: str, quantity: Quantity) -> str:
-    return f"{where} must be {f'in {unit}' if unit else 'a bare number'}; got {quantity:~P}."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from functools import lru_cache
 
 import numpy as np
 from pint.facets.plain import PlainUnit
@@ -70,21 +71,27 @@ _CASE_SLIPS = {"ma": "mA", "a": "A", "v": "V", "mv": "mV", "w": "W", "mw": "mW",
 
 def parse_unit(text: str, whole: str) -> PlainUnit:
     """Return the pint unit that *text* names; *whole* is what was typed, for the error."""
-    name = text.strip()
+    try:
+        return _unit(text.strip())
+    except UnitError as error:
+        raise UnitError(f"{whole!r}: {error.fault}", error.advice) from error
+
+
+@lru_cache(maxsize=1024)  # people write the same few units again and again
+def _unit(text: str) -> PlainUnit:
+    name = text
     for pattern, replacement in _AS_TYPED:
         name = pattern.sub(replacement, name)
     if name in _CASE_SLIPS:
-        raise UnitError(
-            f"{whole!r}: {name!r} is not a unit; capital and small letters differ.", f"Write {_CASE_SLIPS[name]}."
-        )
+        raise UnitError(f"{name!r} is not a unit; capital and small letters differ.", f"Write {_CASE_SLIPS[name]}.")
     if len(name) > 60 or not _UNIT_TEXT.fullmatch(name):
-        raise UnitError(f"{whole!r}: {text.strip()!r} is not a unit.", _LIKE_THIS)
+        raise UnitError(f"{text!r} is not a unit.", _LIKE_THIS)
     if name != "degC":
         name = re.sub(r"(?<!delta_)degC", "delta_degC", name)  # per degree: a difference, not a point on the scale
     try:
         return unit_named(name)
     except Exception as error:  # pint raises its own, tokenize's and ValueError for bad names
-        raise UnitError(f"{whole!r}: {text.strip()!r} is not a unit that labkit knows.", _LIKE_THIS) from error
+        raise UnitError(f"{text!r} is not a unit that labkit knows.", _LIKE_THIS) from error
 
 
 def _decimal(digits: str, whole: str) -> str:
