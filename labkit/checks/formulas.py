@@ -9,6 +9,7 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from pint import DimensionalityError
 
@@ -16,7 +17,7 @@ from labkit.checks.kinds import kind_of
 from labkit.checks.symbols import Symbol
 from labkit.checks.trees import Algebra, Node, What, value
 from labkit.errors import FormulaError
-from labkit.units import Quantity, ureg
+from labkit.units import Quantity, coherent_size, ureg
 
 __all__ = ["NO_VALUE", "ReadFormula", "read_formula"]
 
@@ -42,17 +43,48 @@ class ReadFormula:
             When it adds unlike quantities, takes a root of a negative number, or leaves every size.
         """
         try:
-            found: Quantity = value(self.tree, _quantities(point))
+            found: Quantity = _worked_out(self.tree, _quantities(point))
         except DimensionalityError as error:
             one, other = (kind_of(ureg.Quantity(1, unit)).name for unit in (error.units1, error.units2))
             raise FormulaError(f"It adds {one} to {other} somewhere: the units do not fit.") from None
-        except FormulaError:
-            raise
-        except (ArithmeticError, ValueError) as error:
-            raise FormulaError(NO_VALUE) from error
-        if isinstance(found.magnitude, complex) or not math.isfinite(found.to_base_units().magnitude):
-            raise FormulaError(NO_VALUE)
+        _expect_finite(coherent_size(found))
         return found
+
+    def size_at(self, sizes: Mapping[str, float]) -> float:
+        """Return its value at a point, all of it in coherent SI: what ``at`` gives, for whoever knows that units fit.
+
+        Raises
+        ------
+        FormulaError
+            When it takes a root of a negative number, or leaves every size.
+        """
+        found: float = _worked_out(self.tree, _floats(sizes))
+        _expect_finite(found)
+        return found
+
+
+def _worked_out(tree: Node, algebra: Algebra) -> Any:
+    try:
+        return value(tree, algebra)
+    except FormulaError:
+        raise
+    except (ArithmeticError, ValueError) as error:
+        raise FormulaError(NO_VALUE) from error
+
+
+def _expect_finite(size: float) -> None:
+    if not math.isfinite(size):
+        raise FormulaError(NO_VALUE)
+
+
+def _floats(sizes: Mapping[str, float]) -> Algebra:
+    return Algebra(
+        number=float,
+        pi=math.pi,
+        letters=sizes,
+        power=lambda base, exponent: _real(base**exponent),
+        functions={"exp": math.exp, "ln": math.log, "abs": abs},
+    )
 
 
 def _quantities(point: Mapping[str, Quantity]) -> Algebra:
@@ -60,13 +92,20 @@ def _quantities(point: Mapping[str, Quantity]) -> Algebra:
         number=lambda digits: ureg.Quantity(float(digits), ""),
         pi=ureg.Quantity(math.pi, ""),
         letters=point,
-        power=lambda base, exponent: base ** _plain(exponent),
+        power=lambda base, exponent: _real(base ** _plain(exponent)),
         functions={
             "exp": lambda inside: ureg.Quantity(math.exp(_bare(inside)), ""),
             "ln": lambda inside: ureg.Quantity(math.log(_bare(inside)), ""),
             "abs": abs,
         },
     )
+
+
+def _real(power: Any) -> Any:
+    """Return a power, a float or a quantity, that is no root of a negative number."""
+    if isinstance(getattr(power, "magnitude", power), complex):
+        raise FormulaError(NO_VALUE)
+    return power
 
 
 def _bare(inside: Quantity) -> float:
@@ -220,7 +259,7 @@ class _Parser:
         node = self._factor(_within(depth))
         used, self.used = self.used, before
         try:
-            size = math.nan if used else _plain(ReadFormula(frozenset(), node).at({}))
+            size = math.nan if used else ReadFormula(frozenset(), node).size_at({})
         except FormulaError:
             size = math.nan
         if not abs(size) <= _LARGEST_EXPONENT:

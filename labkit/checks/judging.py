@@ -24,10 +24,9 @@ _FAULTS: dict[Kind, Callable[[Question, Answer], str]] = {
     "design": judging_designs.fault,
     "measured": judging_measured.fault,
 }
-#: What judges an answer to each kind of question that does not ask for a plain number.
+#: What judges an answer of its kind, where that is no plain number and no formula.
 _VERDICTS: dict[Kind, Callable[[Question, Numbers, Answer, str], Verdict]] = {
     "choice": judging_choices.verdict,
-    "formula": judging_formulas.verdict,
     "design": judging_designs.verdict,
     "measured": judging_measured.verdict,
 }
@@ -65,11 +64,12 @@ def _judged(
 ) -> Verdict:
     if unanswered(question, answer):
         return verdict_on(question, "unanswered", question.asked(numbers))
-    hint, told = hint_after(question, tries), kind_fault(question, answer)
-    if question.kind in _VERDICTS:
-        if told and question.kind != "formula":  # of a formula a wrong idea is looked for before its unit is refused
-            return verdict_on(question, "refused", told)
-        return _VERDICTS[question.kind](question, numbers, answer, hint)
+    hint = hint_after(question, tries)
+    if question.kind == "formula":  # a wrong idea is looked for before its unit is refused
+        return judging_formulas.verdict(question, numbers, answer, hint)
+    told, of_its_kind = kind_fault(question, answer), _VERDICTS.get(question.kind)
+    if of_its_kind:
+        return verdict_on(question, "refused", told) if told else of_its_kind(question, numbers, answer, hint)
     if told:
         return judging_sizes.of_another_kind(question, numbers, answer, told, hint)
     return _followed(question, numbers, answer, hint, earlier)

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import cache
 from typing import NamedTuple
 
 from labkit.checks.answers import Answer
 from labkit.checks.formulas import NO_VALUE, ReadFormula, read_formula
 from labkit.checks.kinds import kind_of
-from labkit.checks.numbers import Numbers, coherent_size
+from labkit.checks.numbers import Numbers
 from labkit.checks.questions import Formula, Question, size_of
 from labkit.checks.said import verdict_on, wrong_by
 from labkit.checks.slips import slip_between
-from labkit.checks.symbols import points
+from labkit.checks.symbols import Symbol, points
 from labkit.checks.trees import Node
 from labkit.checks.verdicts import Verdict
 from labkit.errors import FormulaError
@@ -28,7 +29,9 @@ _AT_FEW_PLACES = "agreement to nine digits at six places"
 
 class _Tried(NamedTuple):
     read: ReadFormula
+    #: At the first of the places, with its unit.
     value: Quantity
+    #: At each place, in coherent SI.
     sizes: list[float]
     where: list[Numbers]
 
@@ -59,13 +62,17 @@ def _tried(question: Question, answer: Answer) -> _Tried:
     if answer.too_long or (answer.quantity is None and not answer.typed):
         raise FormulaError(answer.fault)
     read = read_formula(answer.text, question.symbols)
-    where = [Numbers(texts) for texts in points(question.symbols)]
-    values = [_value_at(read, question, place) for place in where]
-    return _Tried(read, values[0], [coherent_size(value) for value in values], where)
+    where = _places(question.symbols)
+    value = read.at({name: where[0].quantity(name) for name in where[0]})
+    return _Tried(read, value, _sizes(read, where), where)
 
 
-def _value_at(read: ReadFormula, question: Question, place: Numbers) -> Quantity:
-    return read.at({symbol.name: place.quantity(symbol.name) for symbol in question.symbols})
+def _places(symbols: tuple[Symbol, ...]) -> list[Numbers]:
+    return [Numbers(texts) for texts in points(symbols)]
+
+
+def _sizes(read: ReadFormula, where: Sequence[Numbers]) -> list[float]:
+    return [read.size_at({name: getattr(place, name) for name in place}) for place in where]
 
 
 def _same(sizes: Sequence[float], formula: Formula, where: Sequence[Numbers], *, within: float = _SAME) -> bool:
@@ -85,7 +92,7 @@ def _basis(question: Question, tried: _Tried) -> str:
     """
     if question.answer is None or not _same(tried.sizes, question.answer, tried.where, within=_DOUBTFUL):
         return ""
-    right = _right_tree(question, question.answer, tried.where)
+    right = _right_tree(question.formula, question.symbols, question.answer)
     if right is None:
         return _AT_FEW_PLACES if _same(tried.sizes, question.answer, tried.where) else ""
     from labkit.checks.proofs import Basis, compared  # noqa: PLC0415 (only what may be right needs it: others open faster)
@@ -96,11 +103,13 @@ def _basis(question: Question, tried: _Tried) -> str:
     return "" if found is Basis.DIFFERS else found.value
 
 
-def _right_tree(question: Question, answer: Formula, where: Sequence[Numbers]) -> Node | None:
+@cache  # the same for every learner
+def _right_tree(formula: str, symbols: tuple[Symbol, ...], answer: Formula) -> Node | None:
     """Return the right formula as it is written, where it can be read and says what the question's function gives."""
+    where = _places(symbols)
     try:
-        read = read_formula(question.formula, question.symbols)
-        sizes = [coherent_size(_value_at(read, question, place)) for place in where]
+        read = read_formula(formula, symbols)
+        sizes = _sizes(read, where)
     except FormulaError:
         return None
     return read.tree if _same(sizes, answer, where) else None

@@ -151,7 +151,7 @@ def test_what_a_formula_lacks_is_said():
         "__import__('os').system('x')", "9**9**9", "9^9^9^9", "(" * 150 + "L" + ")" * 150, "-" * 190 + "L", "L**R",
         "L.real", "²", "_", "0x41", "1e999", "1" * 200, "½" * 190, "√" * 190 + "L", "L" * 100_000, "I/(L-L)",
         "L[0]", "lambda: L", "L if I else V", "I²²²²²²²²²²²²²²²²²²²²²²²²²²²²²²²²", "((9999^4)^4)^4^4",
-        "exp(exp(exp(exp(99))))", "ln(0-1)", "L\u202eI", "L\x00I",
+        "exp(exp(exp(exp(99))))", "ln(0-1)", "exp(√(-1))", "ln(√(L-2L)/I)", "L\u202eI", "L\x00I",
     ],
     ids=lambda hostile: hostile[:24].encode("unicode_escape").decode(),
 )  # fmt: skip
@@ -197,6 +197,15 @@ def test_sameness_agrees_with_sympy():
         agreed[tried] += 1
 
     assert min(agreed.values()) > 30
+
+
+@pytest.mark.parametrize("asked", [q for sheet in plans() for q in sheet.questions if q.symbols], ids=lambda q: q.title)
+def test_a_formula_comes_to_the_same_with_units_and_without(asked):
+    """Floats in coherent SI give what pint makes of letters in nF, rpm and mV·s/rad, units and all."""
+    read = read_formula(asked.formula, asked.symbols)
+    for place in map(_point, points(asked.symbols)):
+        sizes = {name: quantity.to_base_units().magnitude for name, quantity in place.items()}
+        assert read.size_at(sizes) == pytest.approx(read.at(place).to_base_units().magnitude, rel=1e-12)
 
 
 def _point(texts):
