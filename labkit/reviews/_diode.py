@@ -125,7 +125,7 @@ def blocks(case: Case) -> Finding | None:
         return unknown(name, missing="the greatest reverse voltage of the diode", reason=reason, lesson=lesson)
     return judged(
         name, case.voltage, limit, "V", lesson=lesson, reason=reason, tight=DERATED,
-        formula=f"V = {Si(case.voltage):V} against {Si(limit):V}",
+        formula=f"V_R = V = {Si(case.voltage):V} against the rated {Si(limit):V}",
         remedy=f"Take a diode of {Si(2 * case.voltage):V} or more.",
         caution="A diode that breaks down fails short: it then joins + to the transistor, which shorts the supply.",
     )  # fmt: skip

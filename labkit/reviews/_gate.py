@@ -171,7 +171,7 @@ def gate_rating(case: Case) -> Finding | None:
         return unknown(name, missing="the greatest gate-source voltage of the transistor", reason=reason, lesson=lesson)
     return judged(
         name, volts, limit, "V", lesson=lesson, reason=reason, tight=DERATED,
-        formula=f"V_GS = {Si(volts):V} against {Si(limit):V}",
+        formula=f"V_GS = {Si(volts):V} against the rated {Si(limit):V}",
         remedy=f"Drive the gate with {Si((1 - DERATED) * limit):V} or less, or take a transistor rated {Si(volts / (1 - DERATED)):V} or more there.",
         caution="A gate that broke through can leave the motor running, and put its supply on the pin.",
     )  # fmt: skip

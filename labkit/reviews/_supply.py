@@ -39,16 +39,15 @@ def motor_starts(case: Case) -> Finding | None:
     if needed is None:
         return None
     on_pin = case.build.motor_on_pin
-    volts = case.pin_voltage if on_pin else case.voltage - case.switch_drop
-    amps = case.pin_current if on_pin else case.standing_current
-    remedy = f"Bring all resistance in the loop below {Si(volts / (1 + TIGHT) / needed if needed else math.inf):ohm}, or raise the voltage."
-    if not on_pin and amps < case.starting_current:
-        remedy = "Let the transistor carry more first: its gate or base holds the current back."
+    if not on_pin and case.standing_current < case.starting_current:
+        return None  # the transistor holds the current back, which the findings on gate and base say
+    volts, amps = (case.pin_voltage, case.pin_current) if on_pin else (case.voltage, case.starting_current)
+    most = (volts if on_pin else volts - case.switch_drop) / (1 + TIGHT) / needed if needed else math.inf
     return judged(
         name, amps, needed, "A", at_least=True, lesson=lesson,
         reason="Below this current the shaft stays where it is, and all that the winding takes becomes heat.",
         formula=f"k·I = {Si(case.k):V*s/rad}·{Si(amps):A} = {Si(case.k * amps):N*m} against {Si(case.k * needed):N*m} to start",
-        remedy=remedy,
+        remedy=f"Bring all resistance in the loop below {Si(most):ohm}, or raise the voltage.",
     )  # fmt: skip
 
 

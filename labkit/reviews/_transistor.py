@@ -134,7 +134,7 @@ def high_side(case: Case) -> Finding | None:
     reaches, amps = case.reaches_motor(below), case.standing_current
     return judged(
         "voltage that reaches the motor", reaches, 0.9 * case.voltage, "V", at_least=True, lesson=5, caution=HOT,
-        reason="Above the motor the transistor's lower end rises with the motor, and takes its own drive away.",
+        reason="Above the motor the lower end of an N-channel or NPN transistor rises with the motor, and takes its own drive away.",
         formula=f"V_G - V_GS = {Si(case.pin_voltage):V} - {Si(below):V} = {Si(reaches):V}; "
         f"the rest times the current, up to {Si((case.voltage - reaches) * amps):W}, is heat",
         remedy="Put the transistor below the motor: motor to +, drain to the motor, source to ground.",
