@@ -17,13 +17,13 @@ from pathlib import Path
 from typing import NamedTuple
 
 from labkit.errors import FolderError
+from labkit.sheets.whole import DRAFT, whole_file
 from labkit.workspace.shipped import shipped_files
 
 __all__ = ["FolderReport", "prepare_folder"]
 
 _HIDDEN = ".labkit"
 _RECORD = f"{_HIDDEN}/shipped.json"
-_UNFINISHED = ".labkit-unfinished"  # the ending of a file that is still being written
 _FULL = {errno.ENOSPC, errno.EDQUOT, errno.EFBIG}
 _REFUSED = {errno.EACCES, errno.EPERM, errno.EROFS}
 
@@ -124,7 +124,7 @@ def _make_rooms(folder: Path, files: Mapping[str, Path]) -> None:
     for name in [_RECORD, *files]:
         room = (folder / name).parent
         room.mkdir(parents=True, exist_ok=True)
-        for left_over in room.glob(f".*{_UNFINISHED}"):  # of a start that was killed
+        for left_over in room.glob(f".*{DRAFT}*"):  # of a start that was killed
             left_over.unlink(missing_ok=True)
 
 
@@ -178,16 +178,10 @@ def _digest_of(path: Path) -> str | None:
 
 
 def _write(target: Path, content: bytes) -> None:
-    unfinished = target.with_name(f".{target.name}{_UNFINISHED}")
-    try:
-        with unfinished.open("wb") as stream:
-            stream.write(content)
-            stream.flush()
-            os.fsync(stream.fileno())
-        unfinished.replace(target)
-    except OSError:
-        unfinished.unlink(missing_ok=True)
-        raise
+    with whole_file(target, "wb") as stream:
+        stream.write(content)
+        stream.flush()
+        os.fsync(stream.fileno())  # after a power cut it is whole as well
 
 
 def _read_record(folder: Path) -> dict[str, _Known]:
@@ -213,7 +207,7 @@ def _reason(error: OSError, folder: Path) -> str:
             f"There is no room left on the disk for {folder}. Nothing of yours was changed. Free some and start again."
         )
     if error.errno in _REFUSED:
-        return f"{where} cannot be read or written. {remedy}"
+        return f"{where} cannot be read or written. If another program has it open, close it there. {remedy}"
     if error.errno in (errno.ENOTDIR, errno.EEXIST):
         blocking = next((path for path in (where, *where.parents) if path.is_file()), where)
         return f"{blocking} is a file where a folder is needed. {remedy}"

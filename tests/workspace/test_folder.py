@@ -1,5 +1,6 @@
 """A learner's folder is filled, renewed and repaired, and no work in it is ever lost."""
 
+import errno
 import json
 import os
 import shutil
@@ -245,7 +246,9 @@ def test_a_folder_that_may_not_be_written_is_refused_with_a_reason(kit: Kit, tmp
         if not shut.is_dir():
             pytest.skip("root may write everywhere here")
 
-    with pytest.raises(FolderError, match=r"cannot be read or written\. Nothing of yours was changed\. Choose another"):
+    with pytest.raises(
+        FolderError, match=r"cannot be read or written\. .* Nothing of yours was changed\. Choose"
+    ):
         prepare_folder(shut / "mine", files)
 
 
@@ -290,6 +293,27 @@ def test_a_full_disk_is_said_to_be_full(kit: Kit, tmp_path: Path) -> None:
         f"There is no room left on the disk for {small}. Nothing of yours was changed. Free some and start again."
     )
     assert result.stdout.splitlines() == [f"FolderError {sentence}", "['mine.txt'] mine"], result.stderr
+
+
+def test_a_bench_file_that_is_open_in_a_spreadsheet_is_named(kit: Kit, folder: Path, monkeypatch) -> None:
+    """On Windows a file that is held cannot be renewed: it is named, not its draft, and stays until it is closed."""
+    prepare_folder(folder, kit.ship(notebooks="lesson 1"))
+    newer, put = kit.ship(notebooks="lesson 2"), Path.replace
+
+    def replace(path: Path, target: Path) -> Path:
+        if target == folder / LESSON:
+            raise PermissionError(errno.EACCES, "Access is denied", str(path), None, str(target))
+        return put(path, target)
+
+    with monkeypatch.context() as windows:
+        windows.setattr(Path, "replace", replace)
+        with pytest.raises(FolderError) as caught:
+            prepare_folder(folder, newer)
+
+    assert str(caught.value).startswith(f"{folder / LESSON} cannot be read or written. If another program has it open")
+    assert (folder / LESSON).read_text() == "lesson 1"
+    assert [path.name for path in (folder / "notebooks").iterdir()] == ["03-generator.ipynb"]
+    assert prepare_folder(folder, newer).renewed == (LESSON,)
 
 
 # --- killed half-way ------------------------------------------------------------------------------
