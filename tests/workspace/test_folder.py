@@ -246,9 +246,7 @@ def test_a_folder_that_may_not_be_written_is_refused_with_a_reason(kit: Kit, tmp
         if not shut.is_dir():
             pytest.skip("root may write everywhere here")
 
-    with pytest.raises(
-        FolderError, match=r"cannot be read or written\. .* Nothing of yours was changed\. Choose"
-    ):
+    with pytest.raises(FolderError, match=r"cannot be read or written\. .* Nothing of yours was changed\. Choose"):
         prepare_folder(shut / "mine", files)
 
 
