@@ -17,6 +17,7 @@ from labkit.sheets.keys import is_key
 __all__ = ["Learner", "file_name", "plain_name", "read_class_list", "read_moment"]
 
 
+_DEVICE = re.compile(r"con|prn|aux|nul|(com|lpt)[\d¹²³]")  #: on Windows no file's name, whatever ending follows
 _SHOWN = 30
 _LONGEST = 80  #: characters of an id
 _LONGEST_NAME = 120  #: bytes of it in a file's name, which may have 255 in all
@@ -169,7 +170,8 @@ def plain_name(name: str) -> str:
 def file_name(learner: str) -> str:
     """Return an id as every file system can hold it; ids that differ only in capitals become one.
 
-    >>> file_name("Amber 17"), file_name("../x")
-    ('amber_17', '_x')
+    >>> file_name("Amber 17"), file_name("../x"), file_name("Con")
+    ('amber_17', '_x', 'con_')
     """
-    return re.sub(r"[^\w-]+", "_", learner.casefold())
+    name = re.sub(r"[^\w-]+", "_", learner.casefold())
+    return f"{name}_" if _DEVICE.fullmatch(name) else name

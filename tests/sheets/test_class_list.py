@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import ntpath
 import os
 import stat
 from datetime import UTC, date, datetime
+from pathlib import PureWindowsPath
 
 import pytest
 
 from labkit.errors import SheetError
 from labkit.sheets import Learner, new_key, read_class_list, read_key
+from labkit.sheets.classlist import file_name
 
 pytestmark = pytest.mark.core
 
@@ -203,3 +206,33 @@ def test_a_file_that_is_no_key_is_refused(tmp_path, content):
     path.write_bytes(content)
     with pytest.raises(SheetError, match="labkit sheets --new-key"):
         read_key(path)
+
+
+@pytest.mark.parametrize(
+    "learner",
+    [
+        "con",
+        "Aux",
+        "NUL",
+        "prn",
+        "com1",
+        "LPT9",
+        "com²",
+        "con.",
+        "con.txt",
+        "a:b?c",
+        "amber ",
+        "../amber",
+        "Zoë",
+        "日本",
+    ],
+)
+def test_every_id_can_name_a_file_on_windows(learner):
+    """Python's own rules of Windows names find nothing reserved or forbidden in the names of sheets and pages."""
+    reserved = getattr(ntpath, "isreserved", None) or (lambda name: PureWindowsPath(name).is_reserved())
+    assert reserved("con.html")
+
+    for name in (f"{file_name(learner)}.html", f".{file_name(learner)}.html.draft-1", f"a-{file_name(learner)}.ipynb"):
+        assert not reserved(name)
+        assert not set(name) & set('<>:"/\\|?*')
+        assert name == name.rstrip(" .")
