@@ -18,15 +18,20 @@ def starts_at_least_duty(case: Case) -> Finding | None:
         return unknown(
             name, missing="the starting voltage of your motor, at several shaft positions", reason=reason, lesson=lesson
         )
-    drop = case.diode_drop
-    starting = case.breakaway_current * (case.winding + case.series)
-    least = (starting + drop) / (case.voltage + drop)
+    drop, starting, whole = _mean_voltages(case, case.breakaway_current)
+    least, across = (starting + drop) / (whole + drop), "V - V_CE" if case.switch_drop else "V"
     return judged(
         name, case.least_duty, least, "", at_least=True, lesson=lesson, reason=reason, tight=0.1,
-        formula=f"(V_start + V_F)/(V + V_F) = ({Si(starting):V} + {Si(drop):V})/{Si(case.voltage + drop):V} = {least:.2f} to start; "
+        formula=f"(V_start + V_F)/({across} + V_F) = ({Si(starting):V} + {Si(drop):V})/{Si(whole + drop):V} = {least:.2f} to start; "
         f"your least is {case.least_duty:.2f}",
         remedy=f"Do not start below a duty of {min(1.1 * least, 1.0):.2f}, or start at full duty and drop.",
     )  # fmt: skip
+
+
+def _mean_voltages(case: Case, amps: float) -> tuple[float, float, float]:
+    """Return the diode's drop, what that current takes across winding and leads, and what pulses bring there [V]."""
+    whole = max(case.voltage - case.switch_drop, 1e-9)
+    return case.diode_drop, amps * (case.winding + case.series), whole
 
 
 def creeps(case: Case) -> Finding | None:
@@ -34,11 +39,8 @@ def creeps(case: Case) -> Finding | None:
     if not case.pulsed or case.breakaway_current is None or case.build.start_boost or case.build.motor_on_pin:
         return None
     friction = size(case.drive.motor.friction_torque, "N*m") + case.load_torque
-    drop = case.diode_drop
-    ohms = case.winding + case.series
-    runs, starts = (
-        (amps * ohms + drop) / (case.voltage + drop) for amps in (friction / case.k, case.breakaway_current)
-    )
+    needed = (_mean_voltages(case, amps) for amps in (friction / case.k, case.breakaway_current))
+    runs, starts = ((across + drop) / (whole + drop) for drop, across, whole in needed)
     if not runs < case.least_duty < starts:
         return None
     return judged(

@@ -95,9 +95,8 @@ def start_against_limit(case: Case) -> Finding | None:
         return None
     amps = case.starting_current
     demand = case.running_current if case.ramped else amps
-    sums = (
-        f"V/(R + R_on + r) = {Si(case.voltage):V}/{Si(case.voltage / amps):ohm} = {Si(amps):A}" if amps > 0 else "0 A"
-    )
+    volts, sums = case.voltage - case.switch_drop, "(V - V_CE)/(R + r)" if case.switch_drop else "V/(R + R_on + r)"
+    sums = f"{sums} = {Si(volts):V}/{Si(volts / amps):ohm} = {Si(amps):A}" if amps > 0 else "0 A"
     if case.ramped:
         sums = f"with a ramp little more than the running current, {Si(demand):A}; without it {Si(amps):A}"
     return judged(

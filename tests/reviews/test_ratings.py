@@ -185,6 +185,15 @@ def test_the_diodes_heat_has_its_slope():
     assert shows(0.72, findings(big, duty=(0.25, 1.0))["mean current through the diode"], "W", rel=0.01)
 
 
+def test_a_bipolar_transistors_volt_is_missing_at_the_start():
+    """Of 6 V a Darlington leaves 4.8 V: 4.8 V/3.1 ohm = 1.55 A, and (2.8·0.9/5.4 + 0.4)/5.2 = 0.17 of duty to start."""
+    found = findings(changed(SOUND, switch=generic_part("Darlington"), build={"start_ramp": "0 s"}))
+
+    assert value(found["starting current from the supply"], "A") == pytest.approx(4.8 / 3.1)
+    assert "4.80 V/3.10 Ω" in found["starting current from the supply"].formula
+    assert magnitude(found["duty to start the motor"].limit, "") == pytest.approx((2.8 * 0.9 / 5.4 + 0.4) / 5.2)
+
+
 def test_the_transistor_is_hottest_just_below_full_duty():
     """At full duty nothing is switched; just below, 2 µC·12 V·50 kHz = 1.2 W come from the diode, 74 °C on 62 °C/W."""
     slow = changed(
