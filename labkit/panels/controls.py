@@ -111,13 +111,14 @@ class QuantitySlider(anywidget.AnyWidget):
     def _settled(self, _change: object) -> None:
         size = float(in_unit(self.value, self._unit, self.label).magnitude)
         with self.hold_sync():
+            self.refusal = ""
             self.index = int(np.argmin(np.abs(self._values - size)))
             self.text = self._written(self.value)
 
     def type_in(self, text: str) -> None:
-        """Take what a person typed; what cannot be is refused in words and changes nothing."""
+        """Take what a person typed; what cannot be is refused in words, and changes as little as an empty text."""
         try:
-            self._set(self._admitted(text))
+            self._set(self._admitted(text) if text.strip() else self.value)
         except UnitError as error:
             self.refusal = str(error)
 
@@ -129,7 +130,7 @@ class QuantitySlider(anywidget.AnyWidget):
         given = parse_quantity(text)
         if self._unit and str(given.units) == "dimensionless" and not Q_(1.0, self._unit).dimensionless:
             raise UnitError(f"{text.strip()} has no unit.", f"Write it too, as in {text.strip()} {self._symbol}.")
-        quantity = in_unit(given, self._unit, self.label)
+        quantity = in_unit(given, self._unit, f"'{self.label}'")
         low, high = self._values[0], self._values[-1]
         if not low <= quantity.magnitude <= high:
             advice = f"Here it goes from {self.stops[0]} to {self.stops[-1]}."

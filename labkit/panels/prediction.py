@@ -193,7 +193,7 @@ class Later(Gate):
 
     def __init__(self, prediction: Prediction, shown: Any) -> None:
         self.shown = shown
-        super().__init__(prediction, lambda: [HTML(shown.to_html())])
+        super().__init__(prediction, lambda: [HTML(shown.to_html()).add_class("jp-RenderedHTMLCommon")])
 
 
 def _must_be_text(**texts: object) -> None:

@@ -32,7 +32,7 @@ function render({ model, el }) {
 
   function say(text) {
     slider.setAttribute("aria-valuetext", text);
-    if (document.activeElement !== entry) entry.value = text;
+    if (document.activeElement !== entry && !model.get("refusal")) entry.value = text; // what was refused stays to be mended
   }
 
   function follow() {
@@ -73,11 +73,11 @@ function render({ model, el }) {
   });
 
   function typed() {
-    if (entry.value !== model.get("text")) send({ typed: entry.value });
+    if (entry.value !== model.get("text") || model.get("refusal")) send({ typed: entry.value });
   }
   entry.addEventListener("keydown", (event) => {
     if (event.key === "Enter") typed();
-    if (event.key === "Escape") entry.value = model.get("text");
+    if (event.key === "Escape") send({ typed: "" }); // nothing typed: back to what stands
   });
   entry.addEventListener("blur", typed);
 

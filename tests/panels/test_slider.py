@@ -102,7 +102,6 @@ def test_typed_text_is_read_as_a_person_writes_it(speed, typed, rpm):
         ("12000 rpm", "from 0 rpm to 9000 rpm"),
         ("-5 rpm", "too low"),
         ("fast", "does not begin with a number"),
-        ("", "does not begin with a number"),
     ],
 )
 def test_what_cannot_be_is_refused_with_a_helpful_word_and_changes_nothing(speed, typed, word):
@@ -123,6 +122,26 @@ def test_a_refusal_goes_away_with_the_next_good_value(speed):
     browser(speed, move=0, view="a")
 
     assert not speed.refusal
+
+
+@pytest.mark.parametrize("empty", ["", "  "])
+def test_an_emptied_entry_takes_a_refusal_back_and_changes_nothing(speed, sent, empty):
+    """Who clears the entry or presses Escape wants the value that stands, not another complaint."""
+    speed.type_in("fast")
+    browser(speed, typed=empty, view="a")
+
+    assert speed.refusal == ""
+    assert_quantity_close(Q_(3000, "rpm"), speed.value)
+    assert sent(speed)[-1] == {"done": "a"}
+
+
+def test_a_value_set_by_a_preset_takes_a_refusal_back(speed):
+    """What was refused stays in the entry: it must not cover a value that came by another way."""
+    speed.type_in("fast")
+    speed.value = Q_(1500, "rpm")
+
+    assert speed.refusal == ""
+    assert speed.text == "1500 rpm"
 
 
 def test_the_same_value_again_after_a_refusal_is_accepted(speed):
