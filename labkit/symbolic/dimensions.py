@@ -99,7 +99,7 @@ def _walk(node: Any) -> Powers:
 
 
 def _alike(nodes: Any, what: str) -> Powers:
-    """Return the one dimension of nodes that are added, compared or chosen between."""
+    """Return the one dimension of nodes that are added or that one runs over."""
     known = [(node, powers) for node in nodes if (powers := _walk(node)) is not None]
     for node, powers in known[1:]:
         if powers != known[0][1]:
@@ -139,7 +139,7 @@ def _power(node: Any) -> Powers:
 
 
 def _function_of_bare(node: Any) -> Powers:
-    turning = isinstance(node, (sympy.sin, sympy.cos, sympy.tan))
+    turning = isinstance(node, (sympy.sin, sympy.cos))
     _bare(node.args[0], f"the argument of {node.func.__name__},", angle=turning)
     return {}
 
@@ -175,9 +175,7 @@ _WALKERS = (
     (sympy.Mul, _product),
     (sympy.exp, _function_of_bare),
     (sympy.Pow, _power),
-    ((sympy.log, sympy.LambertW, sympy.sin, sympy.cos, sympy.tan), _function_of_bare),
-    ((sympy.Max, sympy.Min), lambda node: _alike(node.args, "it compares")),
-    (sympy.Abs, lambda node: _walk(node.args[0])),
+    ((sympy.log, sympy.LambertW, sympy.sin, sympy.cos), _function_of_bare),
     (sympy.Derivative, _derivative),
     (sympy.Integral, _integral),
     (sympy.core.function.AppliedUndef, _function_of_time),

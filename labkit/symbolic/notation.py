@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from typing import Any
 
 import sympy
@@ -99,7 +100,7 @@ def line(expression: Any) -> str:
     '(V - I·R)/k²'
     """
     if isinstance(expression, sympy.core.relational.Relational):
-        sign = {"==": "=", ">=": "≥", "<=": "≤"}.get(expression.rel_op, expression.rel_op)
+        sign = "=" if expression.rel_op == "==" else expression.rel_op
         return f"{line(expression.lhs)} {sign} {line(expression.rhs)}"
     text = str(_Line().doprint(as_written(expression)))
     return _POWER.sub(lambda power: power[1].translate(_RAISED), text).replace("**", "^").replace("*", "·")
@@ -178,18 +179,23 @@ def _integral(node: Any) -> str:
     return f"the integral over time from {aloud(low)} to {aloud(high)} of {_closed(node.function)}"
 
 
+def _of(words: str) -> Callable[[Any], str]:
+    return lambda node: f"{words} bracket {aloud(node.args[0])} close bracket"
+
+
 _SPEAKERS = (
     (sympy.Rational, _rational),
     (AppliedUndef, _name),
     (sympy.Symbol, _name),
     (sympy.Add, _sum),
     (sympy.Mul, _product),
-    (_Exponential, lambda node: f"e to the power of bracket {aloud(node.args[0])} close bracket"),
-    (_Root, lambda node: f"the square root of bracket {aloud(node.args[0])} close bracket"),
+    (_Exponential, _of("e to the power of")),
+    (_Root, _of("the square root of")),
     (sympy.Pow, _power),
-    (sympy.log, lambda node: f"the natural logarithm of bracket {aloud(node.args[0])} close bracket"),
-    (sympy.LambertW, lambda node: f"the Lambert W of bracket {aloud(node.args[0])} close bracket"),
+    (sympy.log, _of("the natural logarithm of")),
+    (sympy.LambertW, _of("the Lambert W of")),
+    (sympy.sin, _of("the sine of")),
+    (sympy.cos, _of("the cosine of")),
     (sympy.Derivative, lambda node: f"the rate of change of {aloud(node.expr)}"),
     (sympy.Integral, _integral),
-    (sympy.Function, lambda node: f"the {node.func.__name__} of bracket {aloud(node.args[0])} close bracket"),
 )
