@@ -22,6 +22,7 @@ __all__ = ["practice_notebook", "sheet_notebook", "sheet_opening", "write_practi
 
 _HOW = """\
 - Each time that you open this sheet, run its first cell: click into it, and press Shift and Enter.
+  Until then an answer only brings `name 'sheet' is not defined`.
 - Then type an answer between its quotation marks, and run that cell.
   Left empty, it shows the question.
 - Answer as you would write it on paper, with the unit: `"472 mA"`, `"0,472 A"`, `"22.5 mohm"`.
