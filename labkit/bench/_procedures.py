@@ -84,7 +84,8 @@ class Procedure:
         """
         if not self.tables:
             raise BenchError(f"There is no sheet for {self.name!r}: {self.readings}")
-        lines = [f"# {self.title}. {self.readings}"]
+        lines = ["sep=,"]  # tells spreadsheets of every country where a cell ends
+        lines += [f"# {self.title}. {self.readings}"]
         lines += [f"# Caution: {caution}" for caution in self.cautions]
         lines += ["# Decimal commas need semicolons between the columns. Rows that stay empty do no harm.", ""]
         for name, hint in self.notes:

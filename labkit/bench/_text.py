@@ -36,6 +36,20 @@ def lines_of(path: Path) -> list[str]:
         text = raw.decode(coding)
     except UnicodeDecodeError:
         text = raw.decode("cp1252", errors="replace")
+    if not text.isascii():
+        text = _told_once(text)
     if not text.strip():
         raise BenchError(f"{path.name} is empty. Write the readings into it and save it again.")
     return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def _told_once(text: str) -> str:
+    """Return text as it was before a spreadsheet took its UTF-8 for Windows-1252 and saved that as UTF-8.
+
+    >>> _told_once("temperature [Â°C]"), _told_once("temperature [°C], 4 Ω")
+    ('temperature [°C]', 'temperature [°C], 4 Ω')
+    """
+    try:
+        return text.encode("cp1252").decode("utf-8")
+    except UnicodeError:
+        return text

@@ -1,12 +1,15 @@
 """Bench files: what can be read is read, and what cannot is listed with its place."""
 
+import csv
+import io
+import itertools
 import runpy
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from labkit.bench import BenchTable, Meter, bench_record, read_bench
+from labkit.bench import BenchTable, Meter, bench_record, procedure, read_bench
 from labkit.errors import BenchError
 from labkit.units import Q_
 
@@ -87,6 +90,30 @@ def test_what_spreadsheets_and_people_make_of_it(bench_file, content):
 
     assert _same(record)
     assert record.problems == ()
+
+
+def _through_a_spreadsheet(text, typed):
+    """Return a sheet as a German spreadsheet saves it: cells parted as ``sep=`` says, UTF-8 taken for Windows-1252."""
+    first, *lines = text.encode().decode("cp1252").splitlines()
+    rows = [[cell.strip() for cell in row] for row in csv.reader(lines, delimiter=first.removeprefix("sep="))]
+    filled = [next(typed) if row and not any(row) else row for row in rows]
+    saved = io.StringIO()
+    csv.writer(saved, delimiter=";").writerows(row + [""] * (9 - len(row)) for row in filled)
+    return saved.getvalue().encode("utf-8-sig")
+
+
+def test_an_empty_sheet_comes_back_from_a_spreadsheet_filled_in(bench_file):
+    """With decimal commas, semicolons, and every ° written as two signs: all readings are there, and no complaint."""
+    sheet = procedure("case temperature").sheet()
+    assert "[°C]" in sheet
+    typed = ([str(10 * place), f"2{place},5"] for place in itertools.count(1))
+
+    record = bench_file(_through_a_spreadsheet(sheet, typed))
+
+    assert record.problems == ()
+    (table,) = record.apart
+    assert table.temperature.m_as("degC")[:3] == pytest.approx([21.5, 22.5, 23.5])
+    assert table.time.m_as("s")[:3] == pytest.approx([10, 20, 30])
 
 
 @pytest.mark.parametrize(
