@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from labkit.parts import DiodePlace
 from labkit.reviews._case import Case, Si, size
-from labkit.reviews._finding import DERATED, Finding, Outcome, judged, unknown
+from labkit.reviews._finding import Finding, Outcome, judged, unknown
 
 __all__ = ["FINDINGS"]
 
@@ -124,7 +124,7 @@ def blocks(case: Case) -> Finding | None:
             return None
         return unknown(name, missing="the greatest reverse voltage of the diode", reason=reason, lesson=lesson)
     return judged(
-        name, case.voltage, limit, "V", lesson=lesson, reason=reason, tight=DERATED,
+        name, case.voltage, limit, "V", lesson=lesson, reason=reason,
         formula=f"V_R = V = {Si(case.voltage):V} against the rated {Si(limit):V}",
         remedy=f"Take a diode of {Si(2 * case.voltage):V} or more.",
         caution="A diode that breaks down fails short: it then joins + to the transistor, which shorts the supply.",

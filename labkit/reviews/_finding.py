@@ -14,8 +14,6 @@ __all__ = ["BenchTest", "Finding", "Outcome", "Review", "judged", "unknown"]
 
 #: A margin below this is tight (common practice, no source).
 TIGHT = 0.2
-#: Of a rated voltage three quarters are used, no more (derating of ECSS-Q-ST-30-11, from memory).
-DERATED = 0.25
 
 
 class Outcome(Enum):

@@ -7,7 +7,7 @@ import math
 from labkit.errors import LabkitError, NoSolutionError
 from labkit.parts import Bipolar, Mosfet, Side
 from labkit.reviews._case import Case, Si, size
-from labkit.reviews._finding import DERATED, Finding, Outcome, judged, unknown
+from labkit.reviews._finding import TIGHT, Finding, Outcome, judged, unknown
 from labkit.reviews._transistor import HOT, fitted
 from labkit.simulation import switching_times
 
@@ -170,9 +170,9 @@ def gate_rating(case: Case) -> Finding | None:
             return None
         return unknown(name, missing="the greatest gate-source voltage of the transistor", reason=reason, lesson=lesson)
     return judged(
-        name, volts, limit, "V", lesson=lesson, reason=reason, tight=DERATED,
+        name, volts, limit, "V", lesson=lesson, reason=reason,
         formula=f"V_GS = {Si(volts):V} against the rated {Si(limit):V}",
-        remedy=f"Drive the gate with {Si((1 - DERATED) * limit):V} or less, or take a transistor rated {Si(volts / (1 - DERATED)):V} or more there.",
+        remedy=f"Drive the gate with {Si((1 - TIGHT) * limit):V} or less, or take a transistor rated {Si(volts / (1 - TIGHT)):V} or more there.",
         caution="A gate that broke through can leave the motor running, and put its supply on the pin.",
     )  # fmt: skip
 

@@ -9,7 +9,7 @@ from labkit.errors import PartError
 from labkit.parts import Drive, Mosfet
 from labkit.parts._fields import expect
 from labkit.reviews._case import Case, Si
-from labkit.reviews._finding import DERATED
+from labkit.reviews._finding import TIGHT
 from labkit.reviews._first_power import stand_in
 from labkit.reviews._gate import EVERY_GATE
 from labkit.reviews._supply import MELTS
@@ -113,7 +113,7 @@ def _switch(case: Case, count: int) -> Item:
     if isinstance(case.drive.switch, Mosfet):
         most = 0.05 * volts / stall
         bears = (
-            f", which bears {rated(case.pin_voltage / (1 - DERATED), 'V')} or more"
+            f", which bears {rated(case.pin_voltage / (1 - TIGHT), 'V')} or more"
             if case.pin_voltage > EVERY_GATE
             else ""
         )

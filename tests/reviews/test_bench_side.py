@@ -203,7 +203,7 @@ def test_shopping_lists_the_resistors_of_this_drive():
 
 
 def test_shopping_for_a_gate_that_is_driven_high():
-    """14 V are three quarters of 18.7 V, and parts are sold for 20 V; at 3.3 V nothing is asked of the gate."""
+    """14 V are four fifths of 17.5 V, and parts are sold for 20 V; at 3.3 V nothing is asked of the gate."""
     high = dataclasses.replace(SOUND, pin=dataclasses.replace(SOUND.pin, high_level="14 V"))
     name = "logic-level N-channel MOSFET"
 
