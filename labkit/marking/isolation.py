@@ -2,7 +2,7 @@
 
 On Linux, ``bubblewrap`` gives the process a read-only view of Python and the system's libraries and nothing else:
 no class list, no other sheet, no home folder, no network, no other process.
-Elsewhere there are only limits on time, memory and files, and a folder of its own; that is no protection from malice.
+Elsewhere there are only limits, on Windows and macOS on time alone, and a folder of its own: no protection from malice.
 """
 
 from __future__ import annotations
@@ -61,6 +61,7 @@ def child_environment(folder: str) -> dict[str, str]:
     return kept | {
         "PATH": os.defpath,
         "HOME": folder,
+        "USERPROFILE": folder,  # the same on Windows
         "TMPDIR": folder,
         "MPLBACKEND": "agg",
         "MPLCONFIGDIR": folder,
