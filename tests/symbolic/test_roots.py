@@ -30,6 +30,7 @@ def _product(*roots):
         (_product(7, 7), [7]),
         (_product(1000, 1000.0001), [1000]),  # a ten-millionth apart: one
         ((x**2 + 1) * _product(4), [4]),
+        ((x**2 - 2e-9 * x + 2e-18) * _product(4), [4]),  # a small pair that is not real
         (_product(5) / _product(2), [5]),
         (1 / x, []),
         (sympy.Integer(3), []),

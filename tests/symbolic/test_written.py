@@ -128,6 +128,14 @@ def test_a_whole_derivation_as_text():
     assert derivation("stall current").to_text() == STALL
 
 
+def test_the_steps_are_numbered_from_one_in_html():
+    """Each step folds under its number and what is done there."""
+    shown = derivation("stall current").to_html()
+
+    assert "<summary>Step 1. Put the back-EMF into the voltage law.</summary>" in shown
+    assert "<summary>Step 2. Put the speed 0, and call the current there the stall current.</summary>" in shown
+
+
 def test_units_and_conditions_in_the_text():
     """A square is raised, a bare number has no unit, and a condition is said in words."""
     assert "- J: inertia, in kg·m²: moment of inertia" in derivation("mechanical time constant").to_text()
