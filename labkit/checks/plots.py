@@ -11,6 +11,8 @@ import html
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -141,37 +143,47 @@ def _alt(plot: Plot) -> str:
 
 def plot_svg(plot: Plot, numbers: Numbers) -> str:
     """Return the picture as the text of an SVG file."""
-
-    def x(place: float) -> float:
-        return _LEFT + (_WIDTH - _LEFT - _RIGHT) * place / plot.across.most
-
-    def y(place: float) -> float:
-        return _HEIGHT - _BOTTOM - (_HEIGHT - _TOP - _BOTTOM) * place / plot.up.most
-
-    bottom, top, left, right = y(0), y(plot.up.most), x(0), x(plot.across.most)
-    parts = []
-    for place, strong in _ruled(plot.across):
-        parts.append(_line(x(place), bottom, x(place), top, strong=strong))
-        if strong:
-            parts.append(_text(x(place), bottom + 20, f"{place:g}", "middle"))
-    for place, strong in _ruled(plot.up):
-        parts.append(_line(left, y(place), right, y(place), strong=strong))
-        if strong:
-            parts.append(_text(left - 8, y(place) + 5, f"{place:g}", "end"))
-    along = " ".join(f"{x(a):.2f},{y(b):.2f}" for a, b in zip(*plot.places(numbers, 401), strict=True))
-    parts.append(f'<polyline points="{along}" fill="none" stroke="{_CURVE}" stroke-width="2.2"/>')
+    across, up = plot.places(numbers, 401)
+    places = zip(_x(plot, across).tolist(), _y(plot, up).tolist(), strict=True)
+    along = " ".join(f"{x:.2f},{y:.2f}" for x, y in places)
+    parts = [f'<polyline points="{along}" fill="none" stroke="{_CURVE}" stroke-width="2.2"/>']
     if plot.dot:
-        across, up = plot.dot(numbers)
-        centre = f'cx="{x(across / plot.across.size):.2f}" cy="{y(up / plot.up.size):.2f}"'
+        place, height = plot.dot(numbers)
+        centre = f'cx="{_x(plot, place / plot.across.size):.2f}" cy="{_y(plot, height / plot.up.size):.2f}"'
         parts.append(f'<circle {centre} r="5.5" fill="{_CURVE}" stroke="white" stroke-width="1.5"/>')
-    parts.append(_text((left + right) / 2, _HEIGHT - 12, plot.across.title, "middle"))
-    turned = f'transform="rotate(-90 18 {(top + bottom) / 2:.0f})"'
-    parts.append(_text(18, (top + bottom) / 2, plot.up.title, "middle", turned))
+    rules, titles = _paper(plot)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {_WIDTH} {_HEIGHT}" width="{_WIDTH}" height="{_HEIGHT}" '
         f'font-family="sans-serif" font-size="15" fill="{_INK}"><rect width="100%" height="100%" fill="white"/>'
-        f"{''.join(parts)}</svg>"
+        f"{rules}{''.join(parts)}{titles}</svg>"
     )
+
+
+def _x(plot: Plot, place: Any) -> Any:
+    """Return where a place across, or an array of them, lies on the picture."""
+    return _LEFT + (_WIDTH - _LEFT - _RIGHT) * place / plot.across.most
+
+
+def _y(plot: Plot, height: Any) -> Any:
+    return _HEIGHT - _BOTTOM - (_HEIGHT - _TOP - _BOTTOM) * height / plot.up.most
+
+
+@cache  # all learners get the same
+def _paper(plot: Plot) -> tuple[str, str]:
+    """Return what lies below the curve, the rules with their numbers, and what lies above it, the axes' titles."""
+    left, right, bottom, top = _x(plot, 0), _x(plot, plot.across.most), _y(plot, 0), _y(plot, plot.up.most)
+    rules = []
+    for place, strong in _ruled(plot.across):
+        rules.append(_line(_x(plot, place), bottom, _x(plot, place), top, strong=strong))
+        if strong:
+            rules.append(_text(_x(plot, place), bottom + 20, f"{place:g}", "middle"))
+    for height, strong in _ruled(plot.up):
+        rules.append(_line(left, _y(plot, height), right, _y(plot, height), strong=strong))
+        if strong:
+            rules.append(_text(left - 8, _y(plot, height) + 5, f"{height:g}", "end"))
+    turned = f'transform="rotate(-90 18 {(top + bottom) / 2:.0f})"'
+    across = _text((left + right) / 2, _HEIGHT - 12, plot.across.title, "middle")
+    return "".join(rules), across + _text(18, (top + bottom) / 2, plot.up.title, "middle", turned)
 
 
 def _ruled(axis: Axis) -> list[tuple[float, bool]]:
