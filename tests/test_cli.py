@@ -233,3 +233,16 @@ def test_a_file_that_another_program_holds_is_told_with_what_to_do(tmp_path, mon
         "If another program has it open, such as a spreadsheet, close it there and try again.\n"
     )
     assert page.read_text(encoding="utf-8") == "<!doctype html>earlier"
+
+
+def test_a_folder_in_the_place_of_a_file_is_told_on_windows_too(tmp_path, monkeypatch, capsys):
+    """Linux says that it is a folder; Windows only that access is denied, which is imitated here."""
+    assert main(["fit", str(tmp_path)]) == 1
+    assert capsys.readouterr().err == f"labkit: Is a directory: {tmp_path}\n"
+
+    def refuses(path: Path) -> None:
+        raise PermissionError(errno.EACCES, "Permission denied", str(path))
+
+    monkeypatch.setattr(Path, "read_bytes", refuses)
+    assert main(["fit", str(tmp_path)]) == 1
+    assert "It is a folder: where a file is asked for, name one." in capsys.readouterr().err

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import errno
+import os
 from collections.abc import Sequence
 
 from labkit.cli import bench, benches, design, handouts, homework, lessons
@@ -73,4 +74,6 @@ def _remedy(error: OSError) -> str:
     """Return what to do about a file that may not be read or written, as when a spreadsheet has it open on Windows."""
     if not isinstance(error, PermissionError):
         return ""
+    if os.path.isdir(error.filename):  # noqa: PTH112 (it may be bytes; Windows has no error of its own for this)
+        return ". It is a folder: where a file is asked for, name one."
     return ". If another program has it open, such as a spreadsheet, close it there and try again."

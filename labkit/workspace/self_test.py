@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 import shutil
 import sys
-import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
 from html import escape
@@ -175,8 +175,10 @@ def _questions() -> str:
 
 
 def _written(folder: Path) -> str:
-    with tempfile.NamedTemporaryFile(dir=folder):
-        return f"{folder.name or folder} takes files"
+    trial = folder / f".labkit-trial-{os.getpid()}"
+    trial.touch()
+    trial.unlink()
+    return f"{folder.name or folder} takes files"
 
 
 _NEEDED: dict[str, Callable[[], str]] = {
