@@ -164,7 +164,7 @@ def plain_name(name: str) -> str:
     >>> plain_name("Amber-17"), plain_name("amber 17 "), plain_name("--")
     ('amber_17', 'amber_17', '')
     """
-    return re.sub(r"[\W_]+", "_", name.casefold()).strip("_")
+    return re.sub(r"[\W_]+", "_", unicodedata.normalize("NFC", name.casefold())).strip("_")
 
 
 def file_name(learner: str) -> str:
