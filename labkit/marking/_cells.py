@@ -23,6 +23,7 @@ from traitlets.config import Config
 __all__ = ["preload", "prepare", "run_cells"]
 
 _RESERVE = 8_000_000  #: bytes
+_SHOWN = 300  #: letters of an error
 _OFTEN_USED = ("scipy.integrate", "scipy.optimize", "sympy", "matplotlib.pyplot", "ipywidgets")
 
 
@@ -119,10 +120,11 @@ def _run_cell(cell: str, seconds: float) -> BaseException | None:
 
 def _in_one_line(error: BaseException) -> str:
     try:
-        text = f"{error.msg}, line {error.lineno}" if isinstance(error, SyntaxError) else str(error)
+        text = f"line {error.lineno}: {error.msg}" if isinstance(error, SyntaxError) else str(error)
     except BaseException:  # noqa: BLE001 (an error class of the learner's own)
         text = "(its text could not be read)"
-    return f"{type(error).__name__}: {text}"[:300]
+    whole = f"{type(error).__name__}: {text}"
+    return whole if len(whole) <= _SHOWN else f"{whole[: _SHOWN - 1]}…"
 
 
 @contextmanager

@@ -63,6 +63,10 @@ class Register:
                 self._db.execute(f"PRAGMA {setting}")
             with self._at_once():
                 fault = prepare(self._db)
+        except sqlite3.OperationalError as error:
+            raise MarkingError(
+                f"{path} cannot be opened: {error}. See that its folder can be written to, or name another one."
+            ) from error
         except sqlite3.DatabaseError as error:
             raise MarkingError(f"{path} cannot be used as a mark register: {error}.") from error
         if fault:

@@ -235,7 +235,9 @@ def test_files_that_are_no_register(tmp_path: Path) -> None:
     with Register(tmp_path / "later") as later:
         later._db.execute("PRAGMA user_version = 99")
     other.close()
+    (tmp_path / "folder").mkdir()
     for name, reason in (
+        ("folder", "cannot be opened: unable to open database file.*can be written to"),
         ("text", "not a database"),
         ("other", "version 0"),
         ("later", "version 99.*later labkit that wrote it"),
