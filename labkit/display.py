@@ -192,6 +192,8 @@ def _quantity(quantity: Quantity) -> str:
         if not quantity.size:
             return "no values"
         return f"{quantity.size} values from {_quantity(quantity.min())} to {_quantity(quantity.max())}"
+    if np.isposinf(quantity.magnitude):
+        return "never" if convertible(quantity, "s") else "without limit"
     return rpm_beside(quantity) if convertible(quantity, "rad/s") else show(quantity)
 
 

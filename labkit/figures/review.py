@@ -48,7 +48,7 @@ class ReviewChart(Chart):
             self.axes = axes = self.figure.add_subplot()
             axes.set(xlim=(-3.9, 1.75), ylim=(_ROWS - 0.4, -0.6), yticks=[], xticks=[-1, 0, 1])
             axes.set(
-                title="What is left of each limit", xticklabels=["twice", "limit", "all left"], xlabel="margin (1)"
+                title="What is left of each limit", xticklabels=["twice", "limit", "all left"], xlabel="margin (share of the limit)"
             )
             axes.grid(visible=False)
             axes.axvspan(0, _TIGHT, color="#d9d9d9", linewidth=0)
@@ -115,6 +115,7 @@ def finding(review: Review) -> str:
 
 
 def _named(found: Finding) -> str:
-    if found.value is None or found.limit is None:
+    if found.value is None or found.limit is None or found.margin is None:
         return found.name
-    return f"{found.name} ({show(found.value)}, limit {show(found.limit)})"
+    wanted = "at least" if (found.value < found.limit) == (found.margin < 0) else "at most"
+    return f"{found.name} ({show(found.value)}, {wanted} {show(found.limit)} wanted)"

@@ -124,7 +124,7 @@ def _spots(drive: Drive, places: Places) -> dict[str, tuple[Point, float, float]
     build = drive.build
     across = places.motor if build.diode_place is DiodePlace.MOTOR or build.motor_on_pin else places.switch
     spots = {
-        "motor": ((MOTOR, motor_centre(drive, places)), 1.7, 1.7),
+        "motor": ((MOTOR, motor_centre(drive, places)), 1.35, 1.35),  # within its words and its sign
         "pin": ((PIN, MIDDLE if build.motor_on_pin else places.gate), 0.9, 0.9),
         "diode": ((DIODE, sum(across) / 2), 1.5, 1.5),
     }

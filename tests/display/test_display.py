@@ -69,6 +69,8 @@ class _Table(HTMLParser):
         (Q_(25, "degC"), "25.0 °C"),
         (Q_([1.0, 0.25, 2.14], "A"), "3 values from 250 mA to 2.14 A"),
         (Q_([], "A"), "no values"),
+        (Q_(np.inf, "s"), "never"),
+        (Q_(np.inf, "ohm"), "without limit"),
     ],
 )
 def test_a_quantity_is_written_as_people_read_it(shown: DisplayFormatter, quantity: Quantity, text: str) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import re
 
 import pytest
 
@@ -29,6 +30,17 @@ def test_each_preset_has_the_fault_that_it_names(preset, first):
 
     assert panel.image.finding.startswith(f"Exceeded: {first}")
     assert first.lower() in panel.working.content.lower()
+
+
+def test_a_limit_says_which_way_it_counts():
+    """A gate has to let the stalled current through, at least; of resistance and of a starting jerk less is better."""
+    panel = review_panel()
+    panel.presets.press("Threshold taken for on")
+    words = panel.image.finding
+
+    assert re.search(r"lets through \([\d.]+ mA, at least [\d.]+ A wanted\)", words)
+    assert re.search(r"real gate voltage \([\d.]+ Ω, at most \d+ mΩ wanted\)", words)
+    assert re.search(r"running current \([\d.]+, at most 5.00 wanted\)", words)
 
 
 def test_the_panel_agrees_with_the_review():
