@@ -102,7 +102,9 @@ def read_design(path: str | Path) -> Design:
         raise DesignError(f"There is no file {file.name!r}. Check the name and the folder.") from None
     except IsADirectoryError:
         raise DesignError(f"{str(path)!r} is a folder. Name the design file in it.") from None
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError, OSError) as error:
+    except UnicodeDecodeError:
+        raise DesignError(f"{file.name} is no UTF-8 text. Open it in an editor and save it as UTF-8.") from None
+    except (tomllib.TOMLDecodeError, OSError) as error:
         raise DesignError(f"{file.name} cannot be read as TOML: {error}.") from error
     try:
         return _design(table, file)

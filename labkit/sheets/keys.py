@@ -42,7 +42,7 @@ def read_key(path: Path) -> bytes:
     SheetError
         When the file is no key of ``labkit sheets --new-key``.
     """
-    text = Path(path).read_text(encoding="ascii", errors="replace")
+    text = Path(path).read_text(encoding="utf-8-sig", errors="replace")
     if not is_key(text):
         msg = f"{path} holds no key. Name the file that was made with: labkit sheets --new-key FILE"
         raise SheetError(msg)

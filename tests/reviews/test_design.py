@@ -128,6 +128,17 @@ def test_what_is_no_design_is_refused(write, content):
         read_design(write(content))
 
 
+@pytest.mark.parametrize(("encoding", "read"), [("utf-8-sig", True), ("cp1252", False), ("utf-16", False)])
+def test_editors_of_windows_save_in_several_codes(write, encoding, read):
+    """With the mark of UTF-8 and lines that end as there it is read; in another code the error says how to save it."""
+    content = f"# 5 µA at 25 °C\n{GOOD}".replace("\n", "\r\n").encode(encoding)
+    if read:
+        assert read_design(write(content)) == read_design(write(GOOD))
+    else:
+        with pytest.raises(DesignError, match=r"design\.toml is no UTF-8 text\. .* save it as UTF-8\."):
+            read_design(write(content))
+
+
 def test_a_missing_file_is_named(tmp_path):
     """No file, no traceback."""
     with pytest.raises(DesignError, match="no file"):

@@ -200,6 +200,17 @@ def test_a_new_key_is_secret_and_never_overwritten(tmp_path):
     assert one.read_bytes() == before
 
 
+def test_a_key_that_an_editor_of_windows_saved_is_the_same(tmp_path):
+    """With the mark of UTF-8 before it and a line that ends as there: an editor costs nobody a term's marks."""
+    path = tmp_path / "my.key"
+    new_key(path)
+    key = read_key(path)
+
+    path.write_bytes(path.read_text(encoding="ascii").replace("\n", "\r\n").encode("utf-8-sig"))
+
+    assert read_key(path) == key
+
+
 @pytest.mark.parametrize("content", [b"", b"hello", b"\xff\xfe", b"abcd"])
 def test_a_file_that_is_no_key_is_refused(tmp_path, content):
     """A file with anything else, or a key that is too short, is met with the command that makes one."""
