@@ -34,6 +34,7 @@ class ColdRunner:
     def __init__(self, allowance: Allowance) -> None:
         self._allowance = allowance
         self._process: subprocess.Popen[bytes] | None = None
+        self._stopped = False
 
     def run(self, cells: Sequence[str]) -> Run:
         """Run one sheet's code cells and return what it answered.
@@ -60,6 +61,8 @@ class ColdRunner:
                 cwd=folder,
                 env=child_environment(folder),
             ) as self._process:
+                if self._stopped:  # before there was a process that could be ended
+                    self._process.kill()
                 ended = self._listen(self._process, reader)
         return reader.run(ended, self._allowance)
 
@@ -81,7 +84,8 @@ class ColdRunner:
         return f"exit status {process.wait()}"
 
     def stop(self) -> None:
-        """End whatever runs, from another thread."""
+        """End whatever runs, from another thread; the runner is of no use afterwards."""
+        self._stopped = True
         if self._process is not None:
             self._process.kill()
 

@@ -102,6 +102,10 @@ class Runner:
                 start_new_session=True,
             )
             theirs.close()
+            if self._stopped:  # before there was a process that could be ended
+                self._process.kill()
+                self.close()
+                return
             if _line(self._socket) is None:
                 self.close()
                 complaints.seek(0)
@@ -131,12 +135,12 @@ class Runner:
     def stop(self) -> None:
         """End whatever runs, from another thread; the runner is of no use afterwards."""
         self._stopped = True
-        if self._process is not None:
-            self._process.kill()
+        if (process := self._process) is not None:
+            process.kill()
 
     def _exchange(self, cells: Sequence[str], reader: Reader) -> str | None:
         """Have the warm parent run the cells; return how that ended, or None when the warm parent is gone."""
-        if self._socket is None:
+        if self._socket is None or self._stopped:
             return None
         pipe, far_end = os.pipe()
         with os.fdopen(pipe, "rb", buffering=0) as answers, tempfile.TemporaryFile() as job:

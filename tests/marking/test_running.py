@@ -6,6 +6,7 @@ import os
 import time
 from collections.abc import Callable
 
+import psutil
 import pytest
 
 from labkit.errors import MarkingError
@@ -43,6 +44,13 @@ def test_an_error_ends_its_cell_only(runner: Runner) -> None:
     assert (fault.cell, fault.error) == (1, "ZeroDivisionError: division by zero")
 
 
+def test_a_slip_of_the_keyboard_is_named_by_its_line(runner: Runner) -> None:
+    """A cell that Python cannot read is reported with the line, and without the name that IPython gives the cell."""
+    (fault,) = runner.run([SAY, "# a comment\nsay('a', 3.2 V)"]).faults
+    assert fault.error.startswith("SyntaxError: line 2: ")
+    assert "ipython" not in fault.error
+
+
 def test_cells_in_the_wrong_order_are_tried_again(runner: Runner) -> None:
     """A cell that needs a name from further down runs once more at the end; nothing is reported then."""
     run = runner.run(["say('a', voltage)", SAY, "voltage = '4 V'"])
@@ -70,11 +78,13 @@ def test_what_notebooks_do(runner: Runner) -> None:
 
 
 def test_an_endless_cell_leaves_time_for_the_next(runner: Runner) -> None:
-    """A cell that loops for ever is stopped after half of what is left, and the next cell runs."""
-    run = runner.run([SAY, "while True: pass", "say('b', '2 V')"])
-    assert run.answers == (("s", "b", "2 V"),)
+    """A cell that loops for ever is stopped after half of what is left of 16 s, and the next cell runs."""
+    clock = "import time; begun = time.monotonic()"
+    run = runner.run([SAY, clock, "while True: pass", "say('looped', time.monotonic() - begun)"])
+    ((_, _, looped),) = run.answers
     assert run.faults[0].error == "TimeoutError: the cell ran too long and was stopped"
-    assert 7.9 < run.seconds < 16
+    assert looped == pytest.approx(8, abs=2)
+    assert run.seconds == pytest.approx(looped, abs=4)
 
 
 def test_the_process_is_its_own(runner: Runner) -> None:
@@ -110,7 +120,7 @@ def test_many_sheets_on_several_runners(needs: Callable[[str], str]) -> None:
             taken += 1
             yield number, [SAY, f"say('number', {number})"]
 
-    runners = [Runner(Allowance(seconds=10), wall=needs("bwrap"), place=place) for place in range(2)]
+    runners = [Runner(Allowance(seconds=60), wall=needs("bwrap"), place=place) for place in range(2)]
     done = {}
     try:
         for number, run in run_all(jobs(), runners):
@@ -124,19 +134,28 @@ def test_many_sheets_on_several_runners(needs: Callable[[str], str]) -> None:
 
 def test_a_process_that_was_ended_from_outside_is_started_again(needs: Callable[[str], str]) -> None:
     """When the warm process dies, the sheet is run again in a new one; after closing neither is left."""
-    groups = []
-    with Runner(Allowance(seconds=10), wall=needs("bwrap")) as runner:
+    started = []
+    with Runner(Allowance(seconds=60), wall=needs("bwrap")) as runner:
         assert runner._process is not None
-        groups.append(runner._process.pid)
+        started += psutil.Process(runner._process.pid).children(recursive=True)
         runner._process.kill()
         runner._process.wait()
         run = runner.run([SAY, "say('a', '4 V')"])
         assert run.answers == (("s", "a", "4 V"),)
-        groups.append(runner._process.pid)
-    time.sleep(0.1)
-    for group in groups:
-        with pytest.raises(ProcessLookupError):
-            os.killpg(group, 0)
+        started += psutil.Process(runner._process.pid).children(recursive=True)
+    assert len(started) >= 4  # inside bubblewrap, its own process and the warm one, twice
+    assert psutil.wait_procs(started, timeout=60)[1] == []
+
+
+def test_stopped_before_it_has_started(needs: Callable[[str], str]) -> None:
+    """A runner that Ctrl-C meets before its process is there, or as it starts, runs no sheet."""
+    runner = Runner(Allowance(seconds=600), wall=needs("bwrap"))
+    runner.stop()
+    begun = time.monotonic()
+    run = runner.run([SAY, "say('a', '4 V')", "import time; time.sleep(1000)"])
+    runner.close()
+    assert (run.answers, run.trouble) == ((), "It broke the process that ran it.")
+    assert time.monotonic() - begun < 120
 
 
 @pytest.mark.parametrize("size", [100, 10_000, 10**6])
