@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import time
 import unicodedata
 from collections.abc import Mapping
@@ -17,6 +18,8 @@ __all__ = ["Effort", "Fault", "Reader", "Run", "attempt_told", "decoded", "print
 _LINE = 16_000  #: bytes in one line, at most
 _LINES = 2_000  #: lines of one sheet, at most
 _MOST = 100_000_000  #: tries or seconds that are believed: three years
+#: How half a sign begins, written out or in UTF-8, and what stands in every other coding.
+_MAY_HOLD_HALVES = re.compile(rb"\\u[dD]|\xed|\x00")
 _BESIDE = frozenset({"attempt", "tries", "seconds"})  #: what a line may say beside its answer
 
 
@@ -40,7 +43,10 @@ def decoded(data: bytes) -> Any:
     ValueError, RecursionError
         When it is no JSON, or deeper than can be read.
     """
-    return json.loads(json.dumps(json.loads(data), ensure_ascii=False).encode("utf-8", "replace"))
+    content = json.loads(data)
+    if not _MAY_HOLD_HALVES.search(data):
+        return content
+    return json.loads(json.dumps(content, ensure_ascii=False).encode("utf-8", "replace"))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -73,14 +73,15 @@ def read_notebook(data: bytes) -> ReturnedNotebook:
     cells = tuple(_code_of(content))
     if len(cells) > _CELLS or sum(map(len, cells)) > _CODE:
         raise NotebookError("it has more code than a sheet can have")
+    outputs = dict(_outputs(content))
     opening = next((claims for cell in cells if (claims := _opening(cell)) is not None), None)
     return ReturnedNotebook(
         cells=cells,
         metadata=_claims(told if isinstance(told, dict) else {}),
         code=opening or Claims(),
         opens=opening is not None,
-        efforts={title: Effort.told(told) for title, told in _outputs(content)},
-        attempts={title: attempt_told(told) for title, told in _outputs(content)},
+        efforts={title: Effort.told(told) for title, told in outputs.items()},
+        attempts={title: attempt_told(told) for title, told in outputs.items()},
     )
 
 

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from labkit.marking import Allowance
-from labkit.marking.answers import Effort, Fault, Reader
+from labkit.marking.answers import Effort, Fault, Reader, decoded
 
 GOOD = b'{"sheet": "s", "question": "q", "answer": "4 V"}\n'
 
@@ -52,6 +52,24 @@ def test_other_lines_are_passed_over(line: bytes) -> None:
     reader = _read(line + b"\n", GOOD)
     assert reader.answers == [("s", "q", "4 V")]
     assert (reader.faults, reader.finished, reader.too_much) == ([], False, False)
+
+
+@pytest.mark.parametrize("half", [0xD800, 0xDBFF, 0xDC00, 0xDFFF])
+@pytest.mark.parametrize("coding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "utf-32", "utf-32-le"])
+@pytest.mark.parametrize("written", ["raw", "small", "capital"])
+def test_no_half_of_a_sign_comes_through(half: int, coding: str, written: str) -> None:
+    """Halves of signs, as they are or as escapes, in every coding that JSON may have; whole signs beside them stay."""
+    escaped = {"raw": chr(half), "small": f"\\u{half:04x}", "capital": f"\\u{half:04X}"}[written]
+    said = decoded(f'["a{escaped}µ한😀"]'.encode(coding, "surrogatepass"))
+
+    assert said == ["a?µ한😀"]
+
+
+@given(st.recursive(st.text() | st.integers() | st.floats(allow_nan=False) | st.none(), st.lists, max_leaves=20))
+def test_what_holds_no_halves_is_told_as_it_is(said: object) -> None:
+    """JSON of whole signs comes through unchanged, with escapes and without them."""
+    for plain in (True, False):
+        assert decoded(json.dumps(said, ensure_ascii=plain).encode()) == said
 
 
 def test_tries_and_times() -> None:
