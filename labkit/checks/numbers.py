@@ -121,21 +121,17 @@ class Numbers:
     ) -> None:
         self.texts = dict(texts)
         self._steps = dict(steps or {})
-        self._given = dict(given or {})
-        self._known: dict[str, float] = dict(self._given)
+        vars(self).update(given or {})
 
     def __getattr__(self, name: str) -> float:
-        known: dict[str, float] = self.__dict__.get("_known", {})
-        if name in known:
-            return known[name]
-        if name in self.__dict__.get("texts", {}):
-            known[name] = _read(self.texts[name])[1]
-        elif name in self.__dict__.get("_steps", {}):
-            known[name] = self._steps[name](self)
-        else:
-            msg = f"There is no value named {name!r} among {', '.join(self.__dict__.get('texts', ())) or 'none'}."
+        """Work a size out when it is first asked for; it is an attribute from then on."""
+        texts, steps = vars(self).get("texts", {}), vars(self).get("_steps", {})
+        if name not in texts and name not in steps:
+            msg = f"There is no value named {name!r} among {', '.join(texts) or 'none'}."
             raise AttributeError(msg)
-        return known[name]
+        size: float = _read(texts[name])[1] if name in texts else steps[name](self)
+        setattr(self, name, size)
+        return size
 
     def __iter__(self) -> Iterator[str]:
         return iter(self.texts)
