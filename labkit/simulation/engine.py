@@ -53,8 +53,8 @@ def simulate(
         Without it: nine points of every stretch between two events, jumps from both sides; memory then grows
         with the number of events, otherwise it does not.
     tolerance : float
-        How far, as a share of the largest speed, the speed may be off because a fan's law has to be straightened.
-        Without a fan the run is exact to rounding.
+        How far, as a share of the largest speed (of a twentieth of the no-load speed where it stays below that), the
+        speed may be off because a fan's law has to be straightened. Without a fan the run is exact to rounding.
     junction_temperature, winding_temperature : Quantity [degC], optional
         Held through the run; the ambient's where not given.
 

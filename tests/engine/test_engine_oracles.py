@@ -11,6 +11,7 @@ from hypothesis import assume, example, given, settings
 from hypothesis import strategies as st
 from scipy import signal
 from scipy.linalg import expm
+from scipy.optimize import brentq
 
 from labkit.parts import Diode, Drive, Load, Mosfet, Motor, Supply
 from labkit.simulation import always_on, pwm, simulate
@@ -172,6 +173,31 @@ def test_capacitor_circuit_is_the_matrix_exponential(inductance, inertia, capaci
     for one, other, size in zip(have, want, (np.max(np.abs(trace.current.magnitude)), 100.0, 6.0), strict=True):
         assert abs(one - other) < 1e-9 * size
     assert abs(trace.energy.imbalance.magnitude) < 1e-9 * (abs(trace.energy.source.magnitude) + 0.5 * inertia * 1e4)
+
+
+def test_a_current_that_turns_back_inside_a_stretch_is_found():
+    """As a full capacitor empties, the faster motor drives the current back through zero: expm says when."""
+    k, ohms, source, esr, inductance, inertia, capacitance = 5.4e-3, 2.85, 0.6, 0.05, 0.9e-3, 1e-4, 220e-6
+    behind = source + esr
+    block = np.zeros((4, 4))
+    block[:3] = [
+        [-(ohms + source * esr / behind) / inductance, -k / inductance, source / behind / inductance,
+         6 * esr / behind / inductance],
+        [k / inertia, 0.0, 0.0, 0.0],
+        [-source / behind / capacitance, 0.0, -1 / (behind * capacitance), 6 / behind / capacitance],
+    ]  # fmt: skip
+    start = np.array([0.0, 1200.0, 8.0, 1.0])
+    instants = np.linspace(0.0, 2e-3, 2001)
+    currents = np.array([(expm(block * instant) @ start)[0] for instant in instants])
+    first = instants[1:][currents[1:] < 0.0][0]
+    crossing = brentq(lambda instant: (expm(block * instant) @ start)[0], first - 1e-6, first)
+    assert np.max(currents) > 0.05
+
+    drive = _drive(inductance=inductance, inertia=inertia, capacitance=capacitance, esr=esr)
+    trace = simulate(drive, always_on(), "2 ms", speed="1200 rad/s", capacitor_voltage="8 V", samples=2)
+
+    assert trace.event("current reverses").count == 1
+    assert trace.event("current reverses").first.magnitude == pytest.approx(crossing, rel=1e-9)
 
 
 def test_a_square_wave_drives_the_linear_system_that_scipy_steps():

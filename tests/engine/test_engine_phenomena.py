@@ -322,3 +322,29 @@ def test_fan_error_stays_within_its_bound(oracle):
         assert abs(trace.energy.imbalance) <= trace.energy_error
         errors.append(bound)
     assert errors[2] < errors[1] < errors[0]
+
+
+@pytest.mark.parametrize(
+    ("inertia", "fan", "buffer"),
+    [(2e-7, 1e-7, {}), (3.5e-5, 2e-9, {"source_resistance": 3.0, "capacitance": 110e-6, "capacitor_resistance": 1.0})],
+    ids=["settled long before the end", "swinging with a buffer capacitor"],
+)
+def test_a_fan_is_straightened_within_the_tolerance(oracle, inertia, fan, buffer):
+    """Where a stretch could last to the run's end, or half a swing, the speed is as near as was asked for."""
+    given = {"source_resistance": 0.0, "inertia": inertia, "fan": fan} | buffer
+    circuit = oracle.Circuit(voltage=6, resistance=2.8, inductance=0.9e-3, emf_constant=5.4e-3, **given)
+    want = oracle.integrate(circuit, [(0.5, True)], (0.0, 1e-9, 6.0), rtol=1e-12, atol=1e-13)[-1]
+    supply = Supply(
+        voltage="6 V",
+        internal_resistance=Q_(circuit.source_resistance, "ohm"),
+        capacitance=Q_(circuit.capacitance, "F") if buffer else None,
+        capacitor_resistance=Q_(circuit.capacitor_resistance, "ohm"),
+    )
+    drive = _drive(
+        motor=_motor(inertia=Q_(inertia, "kg*m**2")), supply=supply, load=Load(fan=Q_(fan, "N*m*s**2/rad**2"))
+    )
+
+    trace = simulate(drive, always_on(), "0.5 s", samples=2)
+
+    assert trace.speed.magnitude[-1] == pytest.approx(want[1], abs=trace.speed_error.magnitude + 1e-9)
+    assert trace.speed_error.magnitude <= 1e-7 * trace.largest_speed.magnitude

@@ -8,9 +8,8 @@ import math
 
 from labkit._kernels.engine.circuit import DriveSI, Ladder
 from labkit._kernels.engine.compiled import compiled
-from labkit._kernels.engine.crossing import NEVER
 from labkit._kernels.engine.modes import APART
-from labkit._kernels.engine.segment import GONE, shaft
+from labkit._kernels.engine.segment import shaft
 
 __all__ = ["coast", "glide"]
 
@@ -51,18 +50,17 @@ def glide(
     w1, w2 = -(on_w + e * dw) * half, (on_w + f * dw) * half
     e1, e2 = math.expm1(fast * length) / fast, math.expm1(slow * length) / slow
     new_i, new_w = i + i1 * e1 + i2 * e2, w + w1 * e1 + w2 * e2
-    end_slope = drive - resistance * new_i - k * new_w
-    falls = new_i <= low
-    faint = GONE * inductance * di
-    quiet = new_i < high and (end_slope <= faint if di <= 0.0 else not falls and (end_slope >= faint or high == NEVER))
+    moved = length * ((w1 if w1 > 0.0 else -w1) + (w2 if w2 > 0.0 else -w2))
+    falls, push, swing = new_i <= low, drive - k * w, k * moved
+    at_low, at_high = push - resistance * low, push - resistance * high
+    quiet = w > moved and new_i < high and (at_low > swing or at_low < -swing) and (at_high > swing or at_high < -swing)
     if falls and quiet:
         length = _fall(fast, slow, i1, i2, i - low, length)
         new_w = w + w1 * math.expm1(fast * length) / fast + w2 * math.expm1(slow * length) / slow
         new_i = low
-    change, early = new_w - w, 0.25 * length * dw
     limit = fan_step * (w if w > slow_speed else slow_speed)
-    moved = (w1 if w1 > 0.0 else -w1) + (w2 if w2 > 0.0 else -w2)
-    quiet = quiet and w > moved * length and change * change <= limit and early * early <= limit
+    before, beyond, early = 2.0 * (reference - w), 2.0 * (new_w - reference), 0.25 * length * dw
+    quiet = quiet and before * before <= limit and beyond * beyond <= limit and early * early <= limit
     return quiet, falls, length, fast, slow, i1, i2, w1, w2, reference, new_i, new_w
 
 

@@ -4,23 +4,18 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from labkit._kernels.engine.circuit import DriveSI, Ladder
 from labkit._kernels.engine.compiled import compiled
 from labkit._kernels.engine.crossing import NEVER, Guard, first_negative
 from labkit._kernels.engine.modes import Flow, growth, pair_growth, three_modes, two_modes
 
 __all__ = [
-    "BACKWARD", "FALLS", "FORWARD", "GONE", "LOWER", "NOTHING", "RISES", "STOP", "UPPER",
+    "BACKWARD", "FALLS", "FORWARD", "LOWER", "NOTHING", "RISES", "STOP", "UPPER",
     "after", "event", "flow_from", "place_of", "quiet", "shaft", "way_of",
 ]  # fmt: skip
 
 #: What ends a stretch before its time.
 NOTHING, LOWER, UPPER, STOP, BACKWARD, FORWARD, RISES, FALLS = 0, 1, 2, 3, 4, 5, 6, 7
-
-#: A slope below this part of what it was at first has died away: its sign may be rounding's.
-GONE = 1e-9
 
 
 @compiled
@@ -121,18 +116,15 @@ def flow_from(  # noqa: PLR0911 (one return a kind of circuit)
 
 
 @compiled
-def after(flow: Flow, time: float) -> tuple[float, float, float, float, float]:
-    """What a flow has added to i, ω and v after a time, and the slopes of i and ω then."""
+def after(flow: Flow, time: float) -> tuple[float, float, float]:
+    """What a flow has added to i, ω and v after a time."""
     rate1, rate2, rate3, i1, i2, i3, w1, w2, w3, v1, v2, v3, m, s, yi, yw, yv, zi, zw, zv = flow
     e1, e2, e3 = growth(rate1, time), growth(rate2, time), growth(rate3, time)
     i, w, v = i1 * e1 + i2 * e2 + i3 * e3, w1 * e1 + w2 * e2 + w3 * e3, v1 * e1 + v2 * e2 + v3 * e3
-    d1, d2, d3 = 1.0 + rate1 * e1, 1.0 + rate2 * e2, 1.0 + rate3 * e3
-    di, dw = i1 * d1 + i2 * d2 + i3 * d3, w1 * d1 + w2 * d2 + w3 * d3
     if m != 0.0:
-        h, k, dh, dk = pair_growth(m, s, time)
+        h, k, _, _ = pair_growth(m, s, time)
         i, w, v = i + yi * h + zi * k, w + yw * h + zw * k, v + yv * h + zv * k
-        di, dw = di + yi * dh + zi * dk, dw + yw * dh + zw * dk
-    return i, w, v, di, dw
+    return i, w, v
 
 
 @compiled
@@ -186,31 +178,29 @@ def event(
 
 
 @compiled
-def quiet(  # noqa: PLR0911 (the cheapest test first)
-    k: float, ladder: Ladder, place: int, way: int, flow: Flow, i: float, w: float, end: Any, length: float
-) -> bool:
-    """Whether a stretch surely holds no event: the common case, told from its two ends alone.
+def quiet(
+    circuit: DriveSI, ladder: Ladder, place: int, way: int, flow: Flow,
+    i: float, w: float, v: float, new_i: float, length: float,
+) -> bool:  # fmt: skip
+    """Whether a stretch surely holds no event: the common case, told without a look inside.
 
-    With at most one turning point, a quantity that ends inside its bounds left them only if its slope changed sign
-    in between, towards the bound; a slope that has all but gone may have changed it.
-    A flow of a pair or of three modes is always looked at closely.
+    E and H never exceed the time, nor K half its square: that bounds how far ω and v can go, and so how far the slope
+    can swing that the current has *at a bound*. While that slope keeps its sign the current can cross the bound one way
+    only, and where it ends tells whether it has; a held current stays held while both slopes keep theirs.
     """
-    if flow[12] != 0.0 or way == 0 or flow[5] != 0.0 or (place & 1 and flow[2] != 0.0):
+    _, _, _, _, _, _, w1, w2, w3, v1, v2, v3, _, _, _, yw, yv, _, zw, zv = flow
+    far_w = length * (abs(w1) + abs(w2) + abs(w3) + abs(yw) + 0.5 * length * abs(zw))
+    if way == 0 or far_w >= abs(w):
         return False
     bounds, rungs = ladder
-    n = place >> 1
+    n, emf, swing = place >> 1, circuit.emf_constant * w, circuit.emf_constant * far_w
+    far_v = length * (abs(v1) + abs(v2) + abs(v3) + abs(yv) + 0.5 * length * abs(zv)) if circuit.leak > 0.0 else 0.0
+    drive, share, resistance, _, _ = rungs[n]
+    push, far = drive + share * v - emf, swing + share * far_v
     if place & 1:
-        emf, above, below = k * (w + end[1]), rungs[n + 1], rungs[n]
-        if above.drive - above.resistance * i - emf > 0.0 or below.drive - below.resistance * i - emf < 0.0:
-            return False
-        return bool(way * (w + end[1]) > 0.0)
-    new_i, slope = i + end[0], flow[3] + flow[4]
-    faint = GONE * slope
-    if new_i >= bounds[n] or (slope > 0.0 and end[3] < faint and bounds[n] < NEVER):
+        above, above_share, above_resistance, _, _ = rungs[n + 1]
+        falls = above + above_share * v - emf - above_resistance * i < -swing - above_share * far_v
+        return falls and push - resistance * i > far
+    if new_i >= bounds[n] or abs(push - resistance * bounds[n]) <= far:
         return False
-    if n > 0 and (new_i <= bounds[n - 1] or (slope < 0.0 and end[3] > faint)):
-        return False
-    slope = way * (flow[6] + flow[7])
-    if way * (w + end[1]) <= 0.0:
-        return False
-    return slope >= 0.0 or way * end[4] <= GONE * slope or abs(w) > (abs(flow[6]) + abs(flow[7])) * length
+    return n == 0 or (new_i > bounds[n - 1] and abs(push - resistance * bounds[n - 1]) > far)

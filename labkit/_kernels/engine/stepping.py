@@ -76,19 +76,24 @@ def _stretch(
     """Any stretch: its length, how long the next may be, what ends it, what it adds to i, ω and v, flow, ω_r.
 
     A fan's stretch is shortened until its law may be straightened; an oscillation's, to half a cycle.
+    An error that dies away within the run may be larger, but not within one stretch: `Record` counts that one whole.
     """
     allowed = NEVER
     while True:
         flow, reference = flow_from(circuit, ladder, place, way, i, w, v, length)
-        if flow[13] < 0.0:
-            length = min(length, math.pi / math.sqrt(-flow[13]))
+        half_cycle = math.pi / math.sqrt(-flow[13]) if flow[13] < 0.0 else NEVER
+        if length > half_cycle:
+            length = 0.99 * half_cycle
+            continue
         added = after(flow, length)
         if circuit.fan == 0.0 or way == 0:
             break
-        change = max(abs(added[1]), 0.25 * length * abs(flow[6] + flow[7] + flow[8] + flow[15]))
-        memory = min(
-            ladder[1][place >> 1][2] / circuit.inductance, (circuit.viscous + circuit.fan * abs(w)) / circuit.inertia
-        )
+        off = max(abs(reference - abs(w)), abs(reference - abs(w + added[1])))
+        change = max(2.0 * off, 0.25 * length * abs(flow[6] + flow[7] + flow[8] + flow[15]))
+        braked = (circuit.viscous + circuit.fan * abs(w)) / circuit.inertia
+        memory = min(ladder[1][place >> 1][2] / circuit.inductance, braked)
+        if memory * length > 1.0:
+            memory = 1.0 / length
         step = circuit.fan_step * max(1.0, memory * circuit.duration)
         excess = change * change / (step * max(abs(w), abs(w + added[1]), circuit.slow))
         if not excess > 1.0:
@@ -97,7 +102,7 @@ def _stretch(
             break
         length *= max(0.1, 0.9 / math.sqrt(excess))
     kind = NOTHING
-    if not quiet(circuit.emf_constant, ladder, place, way, flow, i, w, added, length):
+    if not quiet(circuit, ladder, place, way, flow, i, w, v, i + added[0], length):
         when, kind = event(circuit, ladder, place, way, flow, i, w, v, length)
         if kind != NOTHING:
             length = when
