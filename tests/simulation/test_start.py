@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 
 import numpy as np
 import pytest
@@ -125,14 +126,14 @@ def test_a_held_voltage_agrees_with_stepwise_integration(volts, fall):
 
 
 def test_a_larger_buffer_never_leaves_the_board_less():
-    """The lowest voltage rises with the capacitance, or stays."""
+    """The lowest voltage rises with the capacitance, or stays, but for rounding."""
     start = motor_start(TUNNEL, TIMES)
     lows = [
         board_supply(start, capacitance=size, board_current="50 mA").lowest_voltage.m_as("V")
         for size in ("10 uF", "100 uF", "1 mF", "10 mF")
     ]
 
-    assert lows == sorted(lows)
+    assert all(larger >= smaller - 1e-12 for smaller, larger in itertools.pairwise(lows))
 
 
 def test_times_that_are_no_row_are_refused():
