@@ -47,9 +47,8 @@ class ReviewChart(Chart):
         with house_style():
             self.axes = axes = self.figure.add_subplot()
             axes.set(xlim=(-3.9, 1.75), ylim=(_ROWS - 0.4, -0.6), yticks=[], xticks=[-1, 0, 1])
-            axes.set(
-                title="What is left of each limit", xticklabels=["twice", "limit", "all left"], xlabel="margin (share of the limit)"
-            )
+            axes.set(title="What is left of each limit", xlabel="margin (share of the limit)")
+            axes.set_xticklabels(["twice", "limit", "all left"])
             axes.grid(visible=False)
             axes.axvspan(0, _TIGHT, color="#d9d9d9", linewidth=0)
             axes.axvline(0, color="black", linewidth=1)
