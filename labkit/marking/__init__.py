@@ -23,6 +23,7 @@ The rules of what counts:
   all of them where it says nothing.
 - Learners whom the class list puts into one pair share their files: each is judged by the numbers of whom it names,
   and the best counts for both. Others who worked together each hand in a sheet of their own, with their own numbers.
+- One folder of marks is one class's: a class list of which nobody was in it with the same group is refused.
 - A mark set by hand stands, with its reason, however often the sheets are marked again; it is that learner's alone.
 - Tries and times are what a learner's own notebook says: the teacher sees them, and no mark depends on them.
 

@@ -183,12 +183,15 @@ def _correct(register: Register, given: Sequence[str], tell: Tell) -> None:
 
 
 def _erase(register: Register, out: Path, learner: str, tell: Tell) -> None:
+    before = {learner, *register.missing()}
     number = register.erase(learner)
     if not number and not comment_path(out, learner).exists():
         raise MarkingError(f"The mark register holds nothing of {learner!r}. Write the id as the class list does.")
     forget_pages(out, learner)
     tell(f"Erased {count_of(number, 'hand-in')} of {learner}.")
     tell("Delete their files and exports too, or they are marked again.")
+    if bereft := sorted({*register.missing()} - before):
+        tell(f"Nothing is left of {_named(bereft)} either, of the same pair.")
 
 
 def _explain(register: Register, given: Sequence[str], tell: Tell) -> None:

@@ -63,6 +63,8 @@ def write_results(register: Register, out: Path) -> ClassTally:
             for sheet in own:
                 tally.add(sheet)
         marks.writelines(csv_lines((), map(missing_row, tally.missing)))
+    for learner in tally.missing:  # a page from before would show what was erased: of a pair it is the other's too
+        comment_path(out, learner).unlink(missing_ok=True)
     with whole_file(out / "not-marked.csv") as unread:
         unread.writelines(csv_lines(("file", "reason"), tally.unread))
     with whole_file(out / "class.html") as page:

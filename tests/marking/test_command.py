@@ -161,6 +161,24 @@ def test_a_correction_and_an_erasure(marked: Path, capsys: pytest.CaptureFixture
     assert "No answer of jade-2" in capsys.readouterr().err
 
 
+def test_of_a_pair_one_is_erased(
+    tmp_path: Path, needs: Callable[[str], str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The page of the other, for whom the erased file counted as well, goes with it, and that is said."""
+    needs("bwrap")
+    (tmp_path / "class.csv").write_text("id,pair\namber-17,bench 4\njade-2,bench 4\n")
+    key, listed, out = (str(tmp_path / name) for name in ("key", "class.csv", "marks"))
+    assert main(["sheets", "--new-key", key]) == 0
+    drawn = ["--sheet", "generator-action", "--key", key, "--folder", str(tmp_path / "returned")]
+    assert main(["sheets", listed, *drawn]) == 0
+    (tmp_path / "returned" / "generator-action-jade-2.ipynb").unlink()
+    assert main(["mark", str(tmp_path / "returned"), "--class-list", listed, "--key", key, "--out", out]) == 0
+    assert "amber-17" in (tmp_path / "marks" / "comments" / "jade-2.html").read_text()
+    assert main(["mark", "--out", out, "--erase", "amber-17"]) == 0
+    assert "Nothing is left of jade-2 either, of the same pair." in capsys.readouterr().out
+    assert all(b"amber-17" not in path.read_bytes() for path in (tmp_path / "marks").rglob("*") if path.is_file())
+
+
 def test_one_file_alone(marked: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """One file is marked into marks that are named, which keep what they say of all others; none are made beside it."""
     files = ["--class-list", str(marked / "class.csv"), "--key", str(marked / "key")]
