@@ -57,6 +57,7 @@ class Build(Part):
     motor_on_pin : bool
         The motor hangs on the pin itself and the transistor is left out.
     side : Side
+        Above the motor an N-channel or NPN transistor follows its gate or base; a P-channel one has no part here.
     drain_source_swapped : bool
     diode_place : DiodePlace
     diode_reversed : bool
