@@ -93,6 +93,7 @@ def test_reads_what_people_type(typed, value, unit):
         ("5 flurbs", "not a unit that labkit knows"),
         ("nan V", "does not begin with a number"),
         ("1 2 3 V", "not a unit"),
+        ("4k7 V", "not a unit"),  # the letter stands for kiloohms
     ],
 )
 def test_refuses_with_a_word_of_help(typed, word):

@@ -106,6 +106,16 @@ def test_generator_alone_is_a_line_through_zero():
         _ = fit.motor
 
 
+def test_the_next_reading_is_the_fastest_and_gains_what_it_adds():
+    """Of a line through zero each reading adds ω²: another at the highest speed leaves √(Σω²/(Σω² + ω²)) of u(k)."""
+    speed = np.array([100.0, 200.0, 300.0, 400.0, 500.0])
+    found = fit_motor(bench_record(_driven(speed, np.array([0.55, 1.06, 1.63, 2.18, 2.68])))).next_reading
+
+    assert (found.table, found.constant, found.source) == ("generator", "emf_constant", "scatter of voltage, generator")
+    assert found.at.m_as("rad/s") == pytest.approx(500)
+    assert found.gain == pytest.approx(np.sqrt(speed @ speed / (speed @ speed + 500**2)), rel=1e-6)
+
+
 # --- exact data, and scatter ----------------------------------------------------------------------
 
 
