@@ -111,6 +111,8 @@ class Owners:
                 return self._sheets[plain_name(claims.sheet)]
         in_path = {name for part in PurePosixPath(path).parts for name in _named(part, self._sheets, self._words)}
         if len(in_path) == 1:
+            if not any(".answer" in cell for cell in notebook.cells):
+                raise OwnerError("no cell in it answers a question of a sheet: is it the lesson?")
             return self._sheets[in_path.pop()]
         claimed = notebook.code.sheet or notebook.metadata.sheet
         if not claimed:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from labkit.marking.notebooks import Claims, ReturnedNotebook
@@ -94,8 +96,11 @@ def test_an_id_that_is_a_number_alone(path: str, learner: str) -> None:
 
 
 def test_the_sheet_by_the_file_name() -> None:
-    """Where nothing inside names the sheet, the file's name does."""
-    assert OWNERS.find(_notebook(sheet=""), "driver-dissipation-opal.ipynb").sheet == "driver-dissipation"
+    """Where nothing inside names the sheet, the file's name does; so is a lesson called, which answers nothing."""
+    unnamed = replace(_notebook(sheet=""), cells=('sheet.answer("Loss while on", "0.2 W")',))
+    assert OWNERS.find(unnamed, "driver-dissipation-opal.ipynb").sheet == "driver-dissipation"
+    with pytest.raises(OwnerError, match="no cell in it answers a question of a sheet: is it the lesson"):
+        OWNERS.find(_notebook(sheet=""), "opal 06-driver-dissipation.ipynb")
 
 
 @pytest.mark.parametrize("bank", ["", "2999-01", "../../x", "0000-01", "2026-11' OR 1"])
