@@ -154,11 +154,12 @@ class Case:
     def base_current(self) -> float | None:
         """What the pin drives into the base of a bipolar transistor [A]; None where the base resistor is not known."""
         resistor = self.known(self.drive.switch, "base_resistor", "ohm")
-        below = self.known(self.drive.switch, "base_emitter_voltage", "V")
-        if resistor is None or below is None:
-            return None
-        ohms = resistor + self.pin_resistance
-        return max(self.pin_voltage - below, 0.0) / ohms if ohms else math.inf
+        return None if resistor is None else self.base_volts / (resistor + self.pin_resistance)
+
+    @cached_property
+    def base_volts(self) -> float:
+        """What of the pin's voltage is left for the base resistor and the pin's own [V]."""
+        return max(self.pin_voltage - (self.gate_above_source or 0.0), 0.0)
 
     @cached_property
     def let_through(self) -> float:

@@ -29,7 +29,7 @@ def base_current(case: Case) -> Finding | None:
     base = min(case.base_current, pin)
     most, needed = switch.gain * base, case.starting_current / switch.gain
     asked = min(1.25 * needed, pin)
-    ohms = _base_volts(case) / asked - case.pin_resistance if asked else math.inf
+    ohms = case.base_volts / asked - case.pin_resistance if asked else math.inf
     remedy = f"Take a base resistor of {Si(ohms):ohm} or less."
     if needed > pin or ohms <= 0:
         rated = f" {Si(pin):A}" if math.isfinite(pin) else ""
@@ -41,11 +41,6 @@ def base_current(case: Case) -> Finding | None:
     )  # fmt: skip
 
 
-def _base_volts(case: Case) -> float:
-    """Return what of the pin's voltage is left for the base resistor and the pin's own [V]."""
-    return max(case.pin_voltage - (case.gate_above_source or 0.0), 0.0)
-
-
 def base_from_pin(case: Case) -> Finding | None:
     """A base takes its current out of the pin for as long as the motor runs."""
     if not fitted(case) or case.base_current is None or case.build.side is Side.HIGH:
@@ -55,7 +50,7 @@ def base_from_pin(case: Case) -> Finding | None:
     reason = "A base is no gate: it takes its current out of the pin for as long as the motor is on."
     if limit is None:
         return unknown(name, missing="the test current of your pin", reason=reason, lesson=lesson)
-    volts = _base_volts(case)
+    volts = case.base_volts
     return judged(
         name, case.base_current, limit, "A", lesson=lesson, reason=reason, tight=0.0,
         formula=f"(V_pin - V_BE)/(R_B + R_pin) = {Si(volts):V}/{Si(volts / case.base_current):ohm} "
