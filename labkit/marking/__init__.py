@@ -28,7 +28,7 @@ The rules of what counts:
 - Tries and times are what a learner's own notebook says: the teacher sees them, and no mark depends on them.
 
 On Linux each sheet is shut in by bubblewrap.
-macOS, and Linux without it, keep limits on time and file size, Linux on memory too; Windows keeps the time.
+Linux without it keeps limits on time, memory and file size, Windows and macOS on time alone.
 There sheets run only when ``--without-isolation`` says that they come from people whom the teacher trusts.
 """
 

@@ -68,7 +68,7 @@ def limit(limits: Limits, *, count_processes: bool) -> None:
     _lower(resource.RLIMIT_CORE, 0)
     _lower(resource.RLIMIT_NOFILE, 256)
     _lower(resource.RLIMIT_FSIZE, limits.file_size)
-    with contextlib.suppress(OSError):  # no /proc on macOS, where this limit does not bind either
+    with contextlib.suppress(OSError):  # no /proc
         used = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0]) * resource.getpagesize()
         _lower(resource.RLIMIT_AS, used + limits.memory)
     if count_processes:

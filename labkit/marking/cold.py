@@ -1,4 +1,4 @@
-"""Run sheets where a process cannot be forked, as on Windows: each in a new process, with a limit on time only."""
+"""Run sheets where no process is forked, on Windows and macOS: each in a new process, with a limit on time only."""
 
 from __future__ import annotations
 

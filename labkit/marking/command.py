@@ -32,7 +32,7 @@ _MOST_SHOWN = 60  #: rows in the terminal
 
 _UNPROTECTED = (
     "Without isolation a sheet can read, change and delete whatever you can, and reach the network. "
-    "Only its time, its memory and its files' size are limited."
+    "Only its time is limited, and on Linux its memory and its files' size."
 )
 
 

@@ -12,6 +12,7 @@ import os
 import select
 import socket
 import subprocess
+import sys
 import tempfile
 import time
 from collections.abc import Iterable, Iterator, Sequence
@@ -208,8 +209,11 @@ AnyRunner: TypeAlias = Runner | ColdRunner
 
 
 def new_runner(allowance: Allowance, *, wall: str | None, place: int = 0) -> AnyRunner:
-    """Return the best runner that this machine can have."""
-    if hasattr(os, "fork"):
+    """Return the best runner that this machine can have.
+
+    On macOS a fork may crash, since the system's libraries start threads: Python's page on multiprocessing says so.
+    """
+    if hasattr(os, "fork") and sys.platform != "darwin":
         return Runner(allowance, wall=wall, place=place)
     return ColdRunner(allowance)
 
