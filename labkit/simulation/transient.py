@@ -74,23 +74,27 @@ def time_to_current(
 
     Notes
     -----
-    t = L/R·ln((V/R - I₀)/(V/R - I)).
+    t = L/R·ln((V/R - I₀)/(V/R - I)), without loss of figures down to no resistance, where it is L·(I - I₀)/V.
 
     Examples
     --------
     >>> print(time_to_current("1.5 A", voltage="60 V", resistance="20 ohm", inductance="0.1 H").to("ms").round(2))
     3.47 millisecond
     """
-    ohms = argument(resistance, "ohm", "resistance", least=0.0, least_allowed=False)
+    ohms = argument(resistance, "ohm", "resistance", least=0.0)
     henries = argument(inductance, "H", "inductance", least=0.0, least_allowed=False)
     begin, wanted = argument(start, "A", "start"), argument(current, "A", "current")
-    end = argument(voltage, "V", "voltage") / ohms
+    volts = argument(voltage, "V", "voltage")
     with np.errstate(divide="ignore", invalid="ignore"):
-        ratio = np.where(begin == wanted, 1.0, (end - begin) / (end - wanted))
-    if not np.all((ratio >= 1.0) & np.isfinite(ratio)):
+        per_volt = np.where(begin == wanted, 0.0, (wanted - begin) / (volts - ohms * wanted))
+    if not np.all((per_volt >= 0.0) & np.isfinite(per_volt)):
+        with np.errstate(divide="ignore", invalid="ignore"):
+            end = np.where((volts == 0.0) & (ohms == 0.0), begin, volts / ohms)
         msg = f"The current runs from {np.min(begin):.3g} A towards {np.max(end):.3g} A and never comes there."
         raise NoSolutionError(msg)
-    return from_si(plain(henries / ohms * np.log(ratio)), "s")
+    grown = ohms * per_volt
+    safe = np.where(grown > 0.0, grown, 1.0)
+    return from_si(plain(henries * per_volt * np.where(grown > 0.0, np.log1p(safe) / safe, 1.0)), "s")
 
 
 def kick_voltage(*, inductance: Given, current_change: Given, time: Given) -> Quantity:

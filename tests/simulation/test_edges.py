@@ -117,6 +117,16 @@ def test_the_speed_settles_when_it_is_said_to(inductance):
     assert float(modes.settling_time.magnitude) == pytest.approx(last, rel=1e-3)
 
 
+def test_a_current_rises_evenly_where_nothing_resists():
+    """Without resistance t = L·(I - I₀)/V, and with next to none all figures of it are left."""
+    given = {"voltage": "6 V", "inductance": "1 mH", "start": "0.5 A"}
+    evenly = 1e-3 * 1.0 / 6.0
+
+    assert time_to_current("1.5 A", resistance="0 ohm", **given).magnitude == pytest.approx(evenly, rel=1e-15)
+    assert time_to_current("1.5 A", resistance="1e-9 ohm", **given).magnitude == pytest.approx(evenly, rel=1e-9)
+    assert current_after(Q_(evenly, "s"), resistance="0 ohm", **given).magnitude == pytest.approx(1.5, rel=1e-15)
+
+
 def test_a_fan_and_a_short_brake_a_coasting_shaft():
     """A shaft coasts longest with nothing, shorter with a fan, shortest with its terminals shorted."""
     free, fan, shorted = (
@@ -206,6 +216,10 @@ REFUSED = {
     "over stall": (
         lambda: catalogue_point("7 mN*m", **LINE, stall_current="0.5 A"),
         "torque must be at most the stall",
+    ),
+    "stuck": (
+        lambda: time_to_current("1 A", voltage="0 V", resistance="0 ohm", inductance="1 H"),
+        "runs from 0 A towards 0 A and never comes there",
     ),
     "too far": (lambda: time_to_current("3 A", **COIL), r"runs from 0 A towards 2\.14 A and never comes there"),
     "backwards": (lambda: time_to_current("-1 A", **COIL), "never comes there"),
