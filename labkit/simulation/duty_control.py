@@ -167,7 +167,7 @@ def pwm_operating_point(
     about k·ripple·T/(8·J), is small). The speed solves k·mean current = friction + load torque.
     A buffer capacitor is taken as large, its voltage as constant: source and capacitor share the current's alternating
     part as their resistances have it, all of it going to a capacitor that has none.
-    Without a freewheel diode the transistor's breakdown takes the current.
+    Without a freewheel diode the transistor's breakdown takes the current. A source's current limit is not applied.
 
     Examples
     --------

@@ -94,6 +94,7 @@ def motor_start(
     Notes
     -----
     The board's current is steady, so that it lowers what the source gives by its drop in the source.
+    A source's current limit is not applied: one that holds it lets the voltage fall further, and may reset the board.
     The fan's law is straightened as in ``simulate``, with a tolerance of 1e-4 of the speed.
 
     Examples
