@@ -55,7 +55,8 @@ class Supply(Part):
     capacitance, capacitor_resistance : Quantity [F], [ohm], optional
         Buffer capacitor after the inner resistance, and its series resistance.
     current_limit : Quantity [A], optional
-        What the source is made to give.
+        What the source is made to give: a rating that the review holds against the start. No run, operating point or
+        start applies it, so that a source that limits its current sags further than they say.
     brown_out : Quantity [V], optional
         Below this the board on the same supply resets.
     made_by : Regulator or Converter, optional
