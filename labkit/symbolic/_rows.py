@@ -34,7 +34,6 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     ("electromagnetic_torque", "T_e", "N*m", "torque of the field on the rotor", "+"),
     ("shaft_torque", "T", "N*m", "torque that the shaft gives to its load", "0"),
     ("friction_torque", "T_f", "N*m", "the motor's own running friction", "0"),
-    ("viscous_friction", "b", "N*m*s/rad", "the part of the friction that grows with speed, per speed", "0"),
     ("stall_current", "I_st", "A", "current while the shaft is held", "+"),
     ("stall_torque", "T_st", "N*m", "torque at the shaft while it is held", "+"),
     ("no_load_current", "I_0", "A", "current while the shaft turns free", "0"),
@@ -55,8 +54,6 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     ("speed_constant", "k_n", "rad/s/V", "speed gained for each volt", "+"),
     ("series_resistance", "R_s", "ohm", "resistance in series with the motor", "+"),
     ("start_speed", "omega_1", "rad/s", "speed at the beginning", "+"),
-    ("final_speed", "omega_2", "rad/s", "speed at the end", "+"),
-    ("run_up_time", "t_u", "s", "time from rest to the speed at the end", "+"),
     # --- functions of time
     ("time", "t", "s", "time from the start", "0"),
     ("period", "T_p", "s", "one switching period", "+"),
@@ -70,7 +67,6 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     ("momentary_rise", "y", "kelvin", "temperature above ambient at a moment", "r(t)"),
     ("capacitance", "C", "F", "capacitance", "+"),
     ("inductance", "L", "H", "inductance of the winding", "+"),
-    ("time_constant", "tau", "s", "time in which 63 % of a change of current is done", "+"),
     ("stored_energy", "W_L", "J", "energy in the winding's field", "+"),
     # --- generator
     ("load_resistance", "R_L", "ohm", "resistance of what the generator feeds", "+"),
@@ -108,7 +104,6 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     ("starting_voltage", "V_start", "V", "steady voltage at which the motor starts", "+"),
     ("worst_duty", "D_w", "", "duty at which the ripple is greatest", "1"),
     ("limit_frequency", "f_c", "Hz", "lowest frequency at which the current never stops", "+"),
-    ("on_time", "t_on", "s", "time for which the switch is on in a period", "+"),
     ("extinction_time", "t_x", "s", "time from opening until the current stops", "+"),
     # --- switch-off
     ("decay_time", "t_d", "s", "time from switching off until the current stops", "+"),
@@ -124,7 +119,6 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     ("diode_voltage", "V_AK", "V", "voltage across the freewheel diode, the conducting way counted up", "r"),
     # --- driver
     ("on_resistance", "R_on", "ohm", "resistance of the switch at its real gate voltage and temperature", "0"),
-    ("on_voltage", "V_on", "V", "voltage across the switch while it is on", "+"),
     ("conduction_loss", "P_c", "W", "heat in the switch while it is on, as a mean over the period", "+"),
     ("switching_loss", "P_s", "W", "heat in the switch from its turning on and off", "+"),
     ("turn_on_time", "t_r", "s", "time that the switch takes to turn on", "+"),
@@ -158,7 +152,6 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     ("winding_temperature", "T_w", "degC", "temperature of the winding", "+"),
     ("winding_to_ambient", "theta_W", "kelvin/W", "thermal resistance from the winding to the air", "+"),
     ("heat_capacity", "C_th", "J/kelvin", "heat that warms the part by one kelvin", "+"),
-    ("thermal_time_constant", "tau_th", "s", "time in which 63 % of the warming is done", "+"),
     ("heating_time", "t_h", "s", "time until the rise is reached", "+"),
     ("wire_mass", "m", "kg", "mass of the copper", "+"),
     ("specific_heat", "c_p", "J/kg/kelvin", "heat that warms a kilogram by one kelvin", "+"),
@@ -186,7 +179,6 @@ ROWS: tuple[tuple[str, str, str, str, str], ...] = (
     # --- supply
     ("internal_resistance", "r", "ohm", "resistance inside the source, leads and contacts", "0"),
     ("terminal_voltage", "V_t", "V", "voltage at the source's terminals under load", "+"),
-    ("open_voltage", "V_oc", "V", "voltage at the source's terminals with nothing connected", "+"),
     ("dip", "Delta_V", "V", "fall of the voltage", "+"),
     ("brown_out", "V_bo", "V", "voltage at which the board resets", "+"),
     ("capacitor_current", "I_C", "A", "RMS current in the buffer capacitor", "+"),

@@ -237,8 +237,9 @@ def test_points_lie_on_the_solution_set():
 
 
 def test_the_table_has_one_row_for_each_letter():
-    """No two names share a letter, no two letters a name: the display can never confuse them."""
+    """No two names share a letter, no two letters a name: the display can never confuse them. Each is used."""
     rows = list(table().values())
 
     assert len({row.letter for row in rows}) == len(rows)
+    assert {row.name for row in rows} == {row.name for name in derivations() for row in derivation(name).symbols}
     assert all(row.meaning and row.name.islower() for row in rows)

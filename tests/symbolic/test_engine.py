@@ -136,7 +136,7 @@ def test_an_integral_is_proved_by_quadrature_too():
         (q.voltage, q.resistance * q.power, "left side is in V"),
         (q.voltage, q.emf + q.current, "it adds"),
         (q.voltage, q.emf * exp(q.time), "argument of exp"),
-        (q.duration, q.time_constant * log(q.voltage), "argument of log"),
+        (q.duration, q.extinction_time * log(q.voltage), "argument of log"),
         (q.frequency, q.speed, "left side is in Hz, the right side in rad/s"),
         (q.energy, q.shaft_torque, "left side is in J, the right side in N·m"),
         (q.shaft_power, q.shaft_torque * q.frequency, "left side is in W"),
