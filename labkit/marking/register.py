@@ -68,7 +68,7 @@ class Register:
                 f"{path} cannot be opened: {error}. See that its folder can be written to, or name another one."
             ) from error
         except sqlite3.DatabaseError as error:
-            raise MarkingError(f"{path} cannot be used as a mark register: {error}.") from error
+            raise self._unusable(error) from error
         if fault:
             self.close()
             raise MarkingError(f"{path} {fault}.")
@@ -77,12 +77,19 @@ class Register:
     def __enter__(self) -> Self:
         return self
 
-    def __exit__(self, *_exception: object) -> None:
+    def __exit__(self, _type: object, error: BaseException | None, _traceback: object) -> None:
         self.close()
+        if isinstance(error, sqlite3.DatabaseError):  # a page of the file that was not looked at before
+            raise self._unusable(error) from error
 
     def close(self) -> None:
         """Close the file."""
         self._db.close()
+
+    def _unusable(self, error: sqlite3.DatabaseError) -> MarkingError:
+        return MarkingError(
+            f"{self._path} cannot be used as a mark register: {error}. Put a copy back, or name another folder."
+        )
 
     @contextmanager
     def _at_once(self) -> Iterator[None]:

@@ -246,6 +246,29 @@ def test_files_that_are_no_register(tmp_path: Path) -> None:
             Register(tmp_path / name)
 
 
+@pytest.mark.parametrize("tenths", range(1, 9))
+def test_a_damaged_register_is_told_in_a_sentence(tmp_path: Path, tenths: int) -> None:
+    """From wherever its file is spoilt, whoever works with it is told what to do."""
+
+    def work() -> None:
+        with Register(path) as register:
+            assert list(register.counted())
+            register.begin(labkit="0", isolation="bubblewrap", seconds=30)
+            register.enter(_sheet(path="new.ipynb"))
+
+    path = tmp_path / "marks.sqlite"
+    with Register(path) as register:
+        register.begin(labkit="0", isolation="bubblewrap", seconds=30, learners=[Learner("amber-17")])
+        for number in range(30):
+            register.enter(_sheet(path=f"{number}.ipynb"))
+    size = path.stat().st_size
+    with path.open("r+b") as file:
+        file.seek(tenths * size // 10)
+        file.write(b"\xff" * (size - file.tell()))
+    with pytest.raises(MarkingError, match="Put a copy back, or name another folder"):
+        work()
+
+
 #: The tables of version 1, and one answer in them.
 _VERSION_1 = """
 CREATE TABLE run (id INTEGER PRIMARY KEY, begun TEXT NOT NULL, labkit TEXT NOT NULL, isolation TEXT NOT NULL,
