@@ -42,7 +42,7 @@ def read_private_bank(folder: Path, shipped: Iterable[SheetPlan]) -> tuple[Sheet
     if not Path(folder).is_dir():
         msg = f"There is no folder {folder}. Name the folder with your own bank."
         raise SheetError(msg)
-    files = sorted(path for path in Path(folder).glob("*.py") if not path.name.startswith("_"))
+    files = sorted(path for path in Path(folder).glob("*.py") if not path.name.startswith(("_", ".")))
     if not files:
         msg = f"{folder} holds no bank. Put a file with SHEETS = (SheetPlan(…),) there."
         raise SheetError(msg)

@@ -151,6 +151,15 @@ def test_a_bank_that_cannot_be_used_says_what_to_mend(folder, text, said):
     assert sheet_names() == before
 
 
+def test_hidden_files_beside_a_bank_are_none_of_it(folder):
+    """On a stick or a network drive macOS puts one before each file that it copies, in its own kind of bytes."""
+    (folder / "._club.py").write_bytes(b"\x00\x05\x16\x07\x00\x02\x00\x00Mac OS X")
+
+    use_private_bank(folder)
+
+    assert newest("club-evening") == "2027-01"
+
+
 def test_the_bank_in_the_developers_page_works(folder):
     """What the page shows as an example is taken as it stands; 6 V through 33 Ω are 182 mA (worked by hand)."""
     page = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text(encoding="utf-8")
