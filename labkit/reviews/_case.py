@@ -196,6 +196,11 @@ class Case:
         return size(self.build.start_ramp, "s") >= _RAMP
 
     @cached_property
+    def demand(self) -> float:
+        """What a start asks of the supply [A]."""
+        return min(self.running_current, self.starting_current) if self.ramped else self.starting_current
+
+    @cached_property
     def bare_current(self) -> float:
         """Current at standstill with a transistor that keeps nothing to itself: what it must bear [A]."""
         return self.voltage / (self.source + self.winding + self.series)

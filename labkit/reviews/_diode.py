@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from labkit.parts import DiodePlace
 from labkit.reviews._case import Case, Si, size
 from labkit.reviews._finding import Finding, Outcome, judged, unknown
@@ -30,7 +32,11 @@ def kick_has_a_way(case: Case) -> Finding | None:
     if inductance is None or clamp is None:
         missing = "the inductance of the motor" if inductance is None else "the breakdown voltage of the transistor"
         return unknown(name, missing=f"{missing}; but fit the diode in any case", reason=reason, lesson=lesson)
-    feeds_on = clamp / (clamp - case.voltage) if clamp > case.voltage else float("inf")
+    remedy = "Put a diode straight across the motor, band to the supply's +."
+    if clamp <= case.voltage:
+        return Finding(name=name, outcome=Outcome.EXCEEDED, reason=reason, lesson=lesson, caution=CAUTION, remedy=remedy,
+                       formula=f"it breaks down at {Si(clamp):V}, and the supply alone has {Si(case.voltage):V}")  # fmt: skip
+    feeds_on = clamp / (clamp - case.voltage)
     amps = case.standing_current
     joules = 0.5 * inductance * amps**2 * feeds_on
     if joules < _NEXT_TO_NOTHING:
@@ -45,7 +51,7 @@ def kick_has_a_way(case: Case) -> Finding | None:
         name, joules, 0.0, "J", lesson=lesson, reason=reason, caution=CAUTION,
         formula=f"½·L·I²·V_BR/(V_BR - V) = ½·{Si(inductance):H}·({Si(amps):A})²·{feeds_on:.2f} = {Si(joules):J} "
         f"when stalled, at {Si(clamp):V}",
-        remedy="Put a diode straight across the motor, band to the supply's +.",
+        remedy=remedy,
     )  # fmt: skip
 
 
@@ -56,7 +62,8 @@ def reversed_diode(case: Case) -> Finding | None:
     name, lesson = "current through the diode with the transistor on", 7
     reason = "Band away from +, the diode conducts as soon as the transistor closes: a short circuit."
     drop = size(case.drive.diode.forward_voltage, "V")
-    loop = case.source + (case.switch_resistance or 0.0) + size(case.drive.diode.slope_resistance, "ohm")
+    ohms = case.switch_resistance or 0.0
+    loop = case.source + (ohms if math.isfinite(ohms) else 0.0) + size(case.drive.diode.slope_resistance, "ohm")
     amps = (case.voltage - drop) / max(loop, 1e-3)
     limit = case.known(case.drive.diode, "max_current", "A")
     return judged(

@@ -181,14 +181,13 @@ def _motor_voltage(circuit: Circuit, amps: float) -> float:
     """Return the terminal voltage of a motor that is fed a given current, the supply's at the most."""
     motor, load = circuit.drive.motor, circuit.drive.load
     ohmic = amps * size(motor.resistance, "ohm") + size(motor.brush_drop, "V")
-    friction = size(motor.friction_torque, "N*m") + size(load.friction, "N*m")
-    holding = (
-        friction if motor.starting_torque is None else size(motor.starting_torque, "N*m") + size(load.friction, "N*m")
-    )
+    held_by = size(load.friction, "N*m") + size(load.weight, "N*m")
+    friction = size(motor.friction_torque, "N*m")
+    holding = friction if motor.starting_torque is None else max(size(motor.starting_torque, "N*m"), friction)
     k = size(motor.emf_constant, "V*s/rad")
-    if circuit.jammed or k * amps <= holding:
+    if circuit.jammed or k * amps <= holding + held_by:
         return ohmic
-    spare = k * amps - friction  # = viscous·ω + fan·ω²
+    spare = k * amps - friction - held_by  # = viscous·ω + fan·ω²
     viscous = size(motor.viscous_friction, "N*m*s/rad") + size(load.viscous, "N*m*s/rad")
     fan = size(load.fan, "N*m*s**2/rad**2")
     root = math.sqrt(viscous**2 + 4.0 * fan * spare)

@@ -93,8 +93,7 @@ def start_against_limit(case: Case) -> Finding | None:
     limit = case.known(case.drive.supply, "current_limit", "A")
     if limit is None or case.build.motor_on_pin:
         return None
-    amps = case.starting_current
-    demand = case.running_current if case.ramped else amps
+    amps, demand = case.starting_current, case.demand
     volts, sums = case.voltage - case.switch_drop, "(V - V_CE)/(R + r)" if case.switch_drop else "V/(R + R_on + r)"
     sums = f"{sums} = {Si(volts):V}/{Si(volts / amps):ohm} = {Si(amps):A}" if amps > 0 else "0 A"
     if case.ramped:
@@ -112,7 +111,7 @@ def sag_at_start(case: Case) -> Finding | None:
     limit = case.known(case.drive.supply, "brown_out", "V")
     if limit is None or case.build.motor_on_pin:
         return None
-    amps = case.running_current if case.ramped else case.starting_current
+    amps = case.demand
     volts = case.voltage - amps * case.source
     return judged(
         "supply while the motor starts", volts, limit, "V", at_least=True, lesson=9,

@@ -21,11 +21,10 @@ def short_dip(case: Case) -> BenchTest | None:
         return None
     room = max(case.voltage - limit, 1e-3)
     board, wait = 0.05, 0.02  # a board of about 50 mA, held for 20 ms
-    amps = case.running_current if case.ramped else case.starting_current
     return BenchTest(
         name="supply dip at the start", lesson=9,
         do="Watch the supply with an oscilloscope, or a meter that holds its minimum, while the motor starts: a plain meter averages.",
-        expect=f"Down to {Si(case.voltage - amps * case.source):V} for a few milliseconds, above {Si(limit):V}. "
+        expect=f"Down to {Si(case.voltage - case.demand * case.source):V} for a few milliseconds, above {Si(limit):V}. "
         f"To ride it out, {Si(board * wait / room):F} behind a diode holds a 50 mA board for 20 ms; buffer the board, not the motor.",
     )  # fmt: skip
 

@@ -279,3 +279,17 @@ def test_a_bipolar_transistor_above_the_motor_lifts_its_base_with_it():
     assert told["gate_on"] == pytest.approx(3.3)
     assert told["motor_on"] == pytest.approx(2.6, abs=0.1)
     assert told["motor_off"] == 0
+
+
+@pytest.mark.parametrize("load", [Load(weight="1 mN*m"), Load(friction="1 mN*m")], ids=["weight", "friction"])
+def test_a_base_that_holds_the_current_back_and_a_load_that_holds_the_shaft(load):
+    """Ten times 2.6 V over 330 and 40 ohm are 70 mA, of which the shaft needs (0.594 + 1)/5.4 A = 295 mA: it stands.
+
+    So the motor has 70 mA times its 2.8 ohm, even where the starting torque was typed smaller than the running friction.
+    """
+    motor = dataclasses.replace(SOUND.motor, starting_torque="0.1 mN*m")
+    told = readings(
+        circuit_of(dataclasses.replace(SOUND, motor=motor, load=load, switch=Bipolar(base_resistor="330 ohm")))
+    )
+
+    assert told["motor_on"] == pytest.approx(10 * 2.6 / 370 * 2.8)

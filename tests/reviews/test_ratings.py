@@ -174,6 +174,23 @@ def test_the_diode_of_a_fan_works_hardest_between_the_ends():
     assert carried.max() > 1.5 * carried[0]
 
 
+def test_a_diode_that_is_backwards_is_never_fine():
+    """Even where the gate turns nothing on, and the short circuit waits for a better transistor."""
+    found = findings(
+        changed(SOUND, switch={"threshold": "5 V", "on_resistance": "0.1 ohm"}, build={"diode_reversed": True})
+    )
+
+    assert found["current through the diode with the transistor on"].outcome is Outcome.EXCEEDED
+
+
+def test_a_transistor_that_breaks_down_on_the_supply_alone():
+    """5 V of breakdown on 6 V take more than any kick: no sum of the kick, and no praise."""
+    found = findings(changed(SOUND, diode=None, switch={"breakdown_voltage": "5 V"}))
+
+    assert found["energy into the transistor at each switch-off"].outcome is Outcome.EXCEEDED
+    assert "6.00 V" in found["energy into the transistor at each switch-off"].formula
+
+
 def test_the_diodes_heat_has_its_slope():
     """1.5 A mean of 2 A: (0.32 V + 0.08 Ω·2 A)·1.5 A = 0.72 W, not 0.48 W."""
     big = changed(
