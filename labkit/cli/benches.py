@@ -35,6 +35,8 @@ def _room(options: argparse.Namespace) -> int:
                 yield replace(read_bench(path), source=name)
             except BenchError as error:
                 unread[name] = str(error)
+            except PermissionError as error:  # on Windows, where a program lets nobody else read what it has open
+                unread[name] = f"{name} cannot be read: {error.strerror}. Close it where it is open."
 
     try:
         room = fit_room(records())

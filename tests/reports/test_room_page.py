@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import errno
 import re
+from pathlib import Path
 
 import pytest
 
@@ -63,6 +65,24 @@ def test_a_room_of_which_nothing_can_be_read_says_why(tmp_path, capsys):
     (tmp_path / "none").mkdir()
     assert main(["room", str(tmp_path / "none")]) == 1
     assert "none has no file of readings: none ends in .csv" in capsys.readouterr().err
+
+
+def test_a_file_that_a_program_holds_keeps_nobody_else_out(benches, capsys, monkeypatch):
+    """On Windows a program may let nobody read what it has open, which is imitated here: the others are fitted."""
+    held = benches / "table 1" / "bench-1.csv"
+    read = Path.read_bytes
+
+    def read_bytes(path):
+        if path == held:
+            raise PermissionError(errno.EACCES, "Permission denied", str(path))
+        return read(path)
+
+    monkeypatch.setattr(Path, "read_bytes", read_bytes)
+
+    assert main(["room", str(benches)]) == 0
+    said = capsys.readouterr().out
+    assert "bench-1.csv cannot be read: Permission denied. Close it where it is open." in said
+    assert "bench-2" in said
 
 
 def test_tables_whose_files_have_one_name(tmp_path, capsys):
