@@ -101,7 +101,9 @@ def _add_mark(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument("--key", type=Path, metavar="FILE", help="the key that the sheets were drawn with")
     command.add_argument("--bank", type=Path, metavar="FOLDER", help="the private bank that sheets were made from")
-    command.add_argument("--out", type=Path, metavar="FOLDER", help="where marks go (default: FOLDER-marks)")
+    command.add_argument(
+        "--out", type=Path, metavar="FOLDER", help="where marks go, one for each class (default: FOLDER-marks)"
+    )
     command.add_argument(
         "--time-limit", type=float, default=30.0, metavar="SECONDS", help="for one sheet (default: %(default)g)"
     )
@@ -109,7 +111,11 @@ def _add_mark(command: argparse.ArgumentParser) -> None:
     command.add_argument(
         "--late-keeps", type=float, default=100.0, metavar="PERCENT", help="of its marks, a late sheet (default: all)"
     )
-    command.add_argument("--again", action="store_true", help="mark again what is marked; corrections by hand stand")
+    command.add_argument(
+        "--again",
+        action="store_true",
+        help="mark again what is marked, by key, groups and due times as they are now; corrections by hand stand",
+    )
     command.add_argument(
         "--without-isolation", action="store_true", help="run sheets unprotected: only for people whom you trust"
     )
@@ -129,7 +135,7 @@ def _add_mark(command: argparse.ArgumentParser) -> None:
         metavar=("LEARNER", "SHEET", "QUESTION", "MARK", "REASON"),
         help="set a mark by hand, or with 'rule' for MARK take that back",
     )
-    register.add_argument("--export", type=Path, metavar="FILE", help="write all answers to an .xlsx or .csv file")
+    register.add_argument("--export", type=Path, metavar="FILE", help="write all answers to a new .xlsx or .csv file")
     register.add_argument("--erase", metavar="LEARNER", help="erase one learner past recovery")
 
 
