@@ -107,9 +107,8 @@ class RunningKit:
     def stop(self) -> int:
         """Press Ctrl-C, wait, and return the exit status."""
         self.process.send_signal(signal.SIGINT)
-        assert self.process.stdout is not None
-        self.said.extend(self.process.stdout.read().splitlines())
-        return self.process.wait(timeout=120)
+        self.said.extend(self.process.communicate(timeout=120)[0].splitlines())
+        return self.process.returncode
 
 
 @contextlib.contextmanager

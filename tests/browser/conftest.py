@@ -22,7 +22,7 @@ CHROMIUM = [
 ]  # fmt: skip
 
 _NOTEBOOK = "jupyterapp.shell.currentWidget"
-_PATIENCE = 120_000  # milliseconds: the machine may be busy with other tests
+_PATIENCE = 300_000  # milliseconds: the machine may be busy with other tests
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -62,10 +62,12 @@ def kit(start_kit, needs, tmp_path_factory):
 
 @dataclass
 class Lab:
-    """JupyterLab in one window, as ``labkit start`` opens it, and all that the window asked for."""
+    """JupyterLab in one window, as ``labkit start`` opens it, and all that the window asked for and that failed."""
 
     page: Page
     asked: list[str]
+    #: Answers of the server that say that it failed.
+    failures: list[str]
 
     def open(self, name: str) -> Lesson:
         """Close what is open and open one notebook, alone in the window."""
@@ -84,7 +86,7 @@ class Lab:
 
     def shown(self) -> Lesson:
         """Return the lesson that is open, once its kernel answers."""
-        self.page.wait_for_function(f"() => window.jupyterapp && {_NOTEBOOK}?.context?.isReady", timeout=_PATIENCE)
+        self.page.wait_for_function(f"() => window.jupyterapp && {_NOTEBOOK}?.context?.isReady")
         self.page.evaluate("jupyterapp.restored")
         lesson = Lesson(self.page, self.page.locator(".jp-NotebookPanel:not(.lm-mod-hidden)"))
         lesson.wait_for_idle()
@@ -148,8 +150,7 @@ class Lesson:
                 const waiting = [...panel.content.node.querySelectorAll(".jp-InputPrompt")]
                     .some((prompt) => prompt.textContent.includes("*"));
                 return panel.sessionContext.session?.kernel?.status === "idle" && !waiting;
-            }}""",
-            timeout=_PATIENCE,
+            }}"""
         )
 
     def complaints(self) -> list[str]:
@@ -240,12 +241,14 @@ def lab(browser: Browser, kit) -> Iterator[Lab]:
     """Open the address that ``labkit start`` told, in a small window; at the end, no other host was asked."""
     context = browser.new_context(viewport={"width": 1280, "height": 720}, reduced_motion="reduce")
     asked: list[str] = []
+    failures: list[str] = []
     context.on("request", lambda request: asked.append(request.url))
+    context.on("response", lambda answer: failures.append(answer.url) if answer.status >= 500 else None)
     page = context.new_page()
-    page.set_default_timeout(30_000)
+    page.set_default_timeout(_PATIENCE)
     page.on("websocket", lambda socket: asked.append(socket.url))
     page.goto(kit.address)
-    opened = Lab(page, asked)
+    opened = Lab(page, asked, failures)
     opened.shown()
     yield opened
     context.close()

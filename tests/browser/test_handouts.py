@@ -16,6 +16,7 @@ def pages(request, browser, tmp_path_factory):
     """Open both copies of a notebook, and note what they ask for."""
     folder = tmp_path_factory.mktemp("handouts")
     context = browser.new_context(viewport={"width": 1280, "height": 720})
+    context.set_default_timeout(300_000)  # milliseconds: the machine may be busy with other tests
     asked = []
     context.on("request", lambda one: asked.append(one.url))
     opened = []

@@ -6,18 +6,29 @@ import socket
 import time
 import urllib.error
 import urllib.request
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import ExitStack, suppress
+from http.client import HTTPException
 from pathlib import Path
 
 import psutil
 import pytest
 from jupyter_client.blocking import BlockingKernelClient
 
-from labkit.workspace.kernels import WORDS
+from labkit.workspace.server import WORDS
 
 
 def _get(address: str) -> bytes:
-    with urllib.request.urlopen(address, timeout=30) as answer:
+    with urllib.request.urlopen(address, timeout=120) as answer:
         return answer.read()
+
+
+def _wait_until(there: Callable[[], bool]) -> None:
+    deadline = time.monotonic() + 120
+    while not there():
+        assert time.monotonic() < deadline
+        time.sleep(0.05)
 
 
 @pytest.fixture(scope="module")
@@ -77,31 +88,60 @@ def test_a_second_start_has_a_port_of_its_own_and_opens_a_browser(kit, tmp_path,
             _get(f"{second.server}/api/kernels?token={kit.token}")
         assert _get(f"{second.server}/api/kernels?token={second.token}") == b"[]"
 
-        deadline = time.monotonic() + 30
-        while not opened.exists() and time.monotonic() < deadline:
-            time.sleep(0.05)
+        _wait_until(opened.exists)
         page = Path(urllib.request.url2pathname(opened.read_text().strip().removeprefix("file://")))
         assert second.address in html.unescape(page.read_text())
+
+
+def test_what_goes_wrong_in_jupyter_is_in_a_file(kit) -> None:
+    """An error of the server, here of a kernel that is not there, is kept in the folder; the terminal stays clean."""
+    wanted = json.dumps({"name": "no-such-kernel"}).encode()
+    request = urllib.request.Request(f"{kit.server}/api/kernels?token={kit.token}", data=wanted, method="POST")
+    with pytest.raises(urllib.error.HTTPError, match="50"):
+        urllib.request.urlopen(request, timeout=120)
+
+    _wait_until(lambda: "no-such-kernel" in (kit.folder / WORDS).read_text())
+    assert kit.errors.read_text() == ""
+
+
+def _ask_for_a_kernel(kit) -> None:
+    request = urllib.request.Request(f"{kit.server}/api/kernels?token={kit.token}", method="POST")
+    with suppress(OSError, HTTPException):  # it ends before it can answer
+        urllib.request.urlopen(request, timeout=120).close()
+
+
+def test_many_start_together_and_end_in_the_midst_of_a_start(tmp_path, start_kit) -> None:
+    """Of four starts at one moment each keeps a port of its own; each ends on Ctrl-C though a kernel just starts."""
+    homes = [tmp_path / str(number) for number in range(4)]
+    with ExitStack() as running, ThreadPoolExecutor(len(homes)) as pool:
+        for home in homes:
+            home.mkdir()
+        kits = list(pool.map(lambda home: running.enter_context(start_kit(home)), homes))
+        assert len({kit.server for kit in kits}) == len(homes)
+        for kit in kits:
+            assert _get(f"{kit.server}/api/kernels?token={kit.token}") == b"[]"
+
+        for kit in kits:
+            pool.submit(_ask_for_a_kernel, kit)
+            assert kit.stop() == 0
+            assert kit.errors.read_text() == ""
 
 
 def test_ctrl_c_ends_it_cleanly(kit) -> None:
     """One Ctrl-C stops server and kernels in the midst of a cell: a last word, no error text, exit status 0.
 
-    What the kernel itself writes, and its complaint of being stopped, is in a file of the folder.
+    What the kernel itself writes, and each complaint of being stopped, is in a file of the folder.
     """
     request = urllib.request.Request(f"{kit.server}/api/kernels?token={kit.token}", method="POST")
-    with urllib.request.urlopen(request, timeout=30) as answer:
+    with urllib.request.urlopen(request, timeout=120) as answer:
         kernel = json.load(answer)["id"]
     client = BlockingKernelClient(connection_file=str(kit.folder.parent / f"jupyter-runtime/kernel-{kernel}.json"))
     client.load_connection_file()
     client.start_channels(stdin=False, hb=False, control=False)
-    client.kernel_info(reply=True, timeout=60)
+    client.kernel_info(reply=True, timeout=600)
     words = kit.folder / WORDS
     client.execute("import os, time\nos.write(2, b'said beside the notebook')\nwhile True: time.sleep(0.01)")
-    deadline = time.monotonic() + 60
-    while "beside the notebook" not in words.read_text():
-        assert time.monotonic() < deadline
-        time.sleep(0.05)
+    _wait_until(lambda: "said beside the notebook" in words.read_text())
     client.stop_channels()
     children = psutil.Process(kit.process.pid).children(recursive=True)
     assert children
@@ -109,4 +149,4 @@ def test_ctrl_c_ends_it_cleanly(kit) -> None:
     assert kit.stop() == 0
     assert kit.said[-1] == f"JupyterLab has stopped. Your files are in {kit.folder}"
     assert kit.errors.read_text() == ""
-    assert not [child for child in children if child.is_running()]
+    assert psutil.wait_procs(children, timeout=60)[1] == []
