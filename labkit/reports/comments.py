@@ -19,7 +19,7 @@ h2 { margin-top: 2.5rem; }
 section.question { border-left: 0.3rem solid #767676; padding-left: 1rem; margin: 1.5rem 0; }
 section.right { border-left-style: double; }
 a { color: inherit; }
-.said { white-space: pre-line; } .given { white-space: pre-line; overflow-wrap: anywhere; }
+.said { white-space: pre-wrap; } .given { white-space: pre-wrap; overflow-wrap: anywhere; }
 dl { display: grid; grid-template-columns: max-content 1fr; gap: 0 1rem; }
 dt { font-weight: bold; } dd { margin: 0; }
 """.strip()
