@@ -229,7 +229,7 @@ class Question:
             lines += ["Because:", *(f"{numeral}) {reason.text}" for numeral, reason in self.numerals.items())]
             lines += ["Give the letter and the number of the reason, as in c 2."]
         if self.symbols:
-            named = "; ".join(f"{symbol.shown} for {symbol.meaning}" for symbol in self.symbols)
+            named = "; ".join(f"{symbol.typed} for {symbol.meaning}" for symbol in self.symbols)
             lines += [f"Write a formula with these letters: {named}."]
         if self.parts:
             lines += parts_help(self.parts)

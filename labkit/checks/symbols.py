@@ -43,6 +43,11 @@ class Symbol:
         """The letter as wordings show it."""
         return self.written or self.name
 
+    @property
+    def typed(self) -> str:
+        """The letter as a person may type it: beside one that no keyboard has, its name."""
+        return self.shown if self.shown.isascii() else f"{self.shown} (or {self.name})"
+
 
 @lru_cache(maxsize=256)
 def points(symbols: tuple[Symbol, ...]) -> tuple[dict[str, str], ...]:

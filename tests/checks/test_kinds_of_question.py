@@ -145,6 +145,12 @@ def test_what_a_formula_lacks_is_said():
     )
 
 
+def test_a_letter_that_no_keyboard_has_is_named_to_type():
+    """The question about the drag names omega beside ω, and takes it."""
+    assert "ω (or omega) for the shaft's speed" in _judged(DRAG, "").comment
+    assert _judged(DRAG, "k^2*omega/(R + r)").outcome == "right"
+
+
 @pytest.mark.parametrize(
     "hostile",
     [
