@@ -119,6 +119,11 @@ def test_a_program_of_its_own_speaks_as_this_one(tmp_path):
     assert (told.returncode, told.stderr.strip()) == (1, b"labkit: No such file or directory: ohm.csv")
 
 
+def test_the_list_of_names_is_the_same_in_every_code():
+    """The lazy loader reads it in the machine's own: on Windows one sign beyond ASCII might end every import."""
+    assert (ROOT / "__init__.pyi").read_bytes().isascii()
+
+
 # --- streams that end -----------------------------------------------------------------------------
 
 
