@@ -35,11 +35,12 @@ def _product(*roots):
         (1 / x, []),
         (sympy.Integer(3), []),
         (sympy.sqrt(x - 2) - 1, [3]),
-        (sympy.log(x) ** 2, [1]),
+        (sympy.log(x / 3) ** 2, [3]),
         (sympy.exp(x) + sympy.exp(-x) - 2 * math.cosh(1e-2), [-1e-2, 1e-2]),
-        (sympy.log(1 - x) + 10, [1 - math.exp(-10)]),
-        (sympy.log(x - 1) + 25, [1 + math.exp(-25)]),
-        (1 / sympy.log(x), []),
+        (sympy.log(3 - x) + 10, [3 - math.exp(-10)]),
+        (sympy.log(x - 3) + 25, [3 + math.exp(-25)]),
+        (sympy.LambertW(x) + 0.5, [-0.5 * math.exp(-0.5)]),  # below -1/e it is complex, and passes -0.5 once more
+        (1 / sympy.log(x / 3), []),
     ],
     ids=str,
 )
