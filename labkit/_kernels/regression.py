@@ -18,7 +18,6 @@ __all__ = [
     "Floats",
     "Model",
     "least_squares",
-    "means_and_covariance",
     "propagate",
     "triangle",
     "upper",
@@ -163,8 +162,3 @@ def propagate(covariance: Covariance, sensitivity: Floats) -> Covariance:
     """
     result: Covariance = sensitivity @ covariance @ sensitivity.T
     return result
-
-
-def means_and_covariance(readings: Floats) -> tuple[Floats, Covariance]:
-    """Return the means of simultaneous readings, shape (n, m), and the covariance of those means (JCGM 100, 5.2.3)."""
-    return readings.mean(axis=0), np.atleast_2d(np.cov(readings, rowvar=False)) / len(readings)

@@ -9,7 +9,16 @@ from numpy.typing import NDArray
 
 from labkit._kernels.exponentials import Floats
 
-__all__ = ["BrakesSI", "MotorSI", "Running", "friction_at_rest", "run", "settled_speed", "terminal_current"]
+__all__ = [
+    "BrakesSI",
+    "MotorSI",
+    "Running",
+    "efficiency",
+    "friction_at_rest",
+    "run",
+    "settled_speed",
+    "terminal_current",
+]
 
 _ROUNDING = 1e-14
 

@@ -116,7 +116,6 @@ def _array(value: Any, unit: str, where: str) -> Quantity:
 #: Units of result fields: the coherent SI that a kernel's floats are in.
 Amperes = Annotated[Quantity, "A"]
 Celsius = Annotated[Quantity, "degC"]
-Coulombs = Annotated[Quantity, "C"]
 Hertz = Annotated[Quantity, "Hz"]
 Joules = Annotated[Quantity, "J"]
 Kelvins = Annotated[Quantity, "kelvin"]

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from labkit._kernels.regression import least_squares, means_and_covariance, propagate
+from labkit._kernels.regression import least_squares, propagate
 
 pytestmark = pytest.mark.core
 
@@ -104,7 +104,8 @@ def test_resistance_and_reactance():
     """JCGM 100:2008 H.2 (from memory, recomputed; trust D): correlated simultaneous readings, carried through."""
     data = CERTIFIED["impedance"]
     readings = np.column_stack((data["voltage"], np.array(data["current_mA"]) * 1e-3, data["phase"]))
-    (v, i, phase), covariance = means_and_covariance(readings)
+    v, i, phase = readings.mean(axis=0)
+    covariance = np.cov(readings, rowvar=False) / len(readings)
     cos, sin = np.cos(phase), np.sin(phase)
     results = np.array([v / i * cos, v / i * sin, v / i])
     sensitivity = np.array(

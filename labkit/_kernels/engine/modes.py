@@ -24,7 +24,7 @@ import math
 
 from labkit._kernels.engine.compiled import compiled
 
-__all__ = ["APART", "Flow", "growth", "no_flow", "pair_growth", "three_modes", "two_modes"]
+__all__ = ["APART", "Flow", "growth", "pair_growth", "three_modes", "two_modes"]
 
 #: Modes and their shares, 20 floats: λ₁ λ₂ λ₃, the shares of i (3), ω (3), v (3), m, s, y of (i, ω, v), (A - m)y.
 Flow = tuple[float, ...]
@@ -76,12 +76,6 @@ def _sinh_ratio(x: float) -> float:
     return 1.0 + square / 6.0 * (
         1.0 + square / 20.0 * (1.0 + square / 42.0 * (1.0 + square / 72.0 * (1.0 + square / 110.0)))
     )
-
-
-@compiled
-def no_flow() -> Flow:
-    """A flow that stands still, for what is held."""
-    return (0.0,) * 20
 
 
 @compiled
