@@ -141,4 +141,4 @@ def _unrecognised(answer: Answer, given: float, right: float) -> str:
     if not 0.1 <= ratio <= 10:
         size = "large" if ratio > 1 else "small"
         return f"{answer.shown} is far too {size}. Check prefixes and units before the physics."
-    return f"{answer.shown} is of the right kind and size, but it is not the number."
+    return f"{answer.shown} has a unit and a size that could be, but it is not the number."
