@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import dataclasses
 import html
+import logging
 import re
 import sys
 from collections.abc import Iterator, Mapping
@@ -51,6 +52,12 @@ def register() -> None:
         return
     watch(shell)
     teach(shell.display_formatter.formatters)
+    # the first picture on a slow machine looks for fonts for some seconds: said in red, it reads as a fault
+    logging.getLogger("matplotlib.font_manager").addFilter(_is_not_of_the_cache)
+
+
+def _is_not_of_the_cache(record: logging.LogRecord) -> bool:
+    return "cache" not in record.getMessage()
 
 
 def teach(formatters: Any) -> None:

@@ -3,11 +3,13 @@
 import dataclasses
 import importlib
 import inspect
+import os
 import pkgutil
 import subprocess
 import sys
 import typing
 from html.parser import HTMLParser
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -268,7 +270,7 @@ def test_what_goes_to_the_bench_is_shown_whole(shown: DisplayFormatter, result: 
 
 def _modules_after(script: str) -> set[str]:
     code = f"import sys\n{script}\nprint(*sys.modules)"
-    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60)
+    result = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=300)
     return set(result.stdout.split())
 
 
@@ -286,3 +288,26 @@ def test_outside_a_notebook_nothing_happens() -> None:
     )
     assert "labkit.display" in notebook
     assert not {"matplotlib", "sympy"} & notebook
+
+
+def test_the_first_search_for_fonts_is_no_warning(tmp_path: Path) -> None:
+    """Matplotlib tells after five seconds that it looks for fonts; here the five seconds are over at once."""
+    code = (
+        "import threading\n"
+        "from IPython.core.interactiveshell import InteractiveShell\n"
+        "shell = InteractiveShell.instance()\n"
+        "{register}\n"
+        "timer = threading.Timer\n"
+        "threading.Timer = lambda _seconds, tell: (tell(), timer(0, len, [()]))[1]\n"
+        "import matplotlib.font_manager"
+    )
+    environment = os.environ | {"MPLCONFIGDIR": str(tmp_path)}
+
+    def said(register: str) -> str:
+        command = [sys.executable, "-c", code.format(register=register)]
+        for kept in tmp_path.glob("fontlist*"):
+            kept.unlink()
+        return subprocess.run(command, env=environment, capture_output=True, text=True, check=True, timeout=300).stderr
+
+    assert "font cache" in said("")
+    assert said("import labkit") == ""
