@@ -112,7 +112,7 @@ def test_how_signs_are_written_plainly(terminal, encoding, text, seen):
 def test_a_program_of_its_own_speaks_as_this_one(tmp_path):
     """The same through a real pipe, with the encoding that the environment names, on both streams."""
     told = subprocess.run(
-        [*LABKIT, "fit", "Ω.csv"], capture_output=True, check=False, timeout=120, cwd=tmp_path,
+        [*LABKIT, "fit", "Ω.csv"], capture_output=True, check=False, timeout=300, cwd=tmp_path,
         env=os.environ | {"PYTHONIOENCODING": "ascii"},
     )  # fmt: skip
 
@@ -135,7 +135,7 @@ def test_whoever_has_read_enough_sees_no_error(command):
     os.close(reader)
     with os.fdopen(writer, "wb") as nobody_reads:
         run = subprocess.run(
-            [*LABKIT, *command], stdout=nobody_reads, stderr=subprocess.PIPE, env=buffered, check=False, timeout=120
+            [*LABKIT, *command], stdout=nobody_reads, stderr=subprocess.PIPE, env=buffered, check=False, timeout=300
         )
 
     assert (run.returncode, run.stderr) == (1, b"")
@@ -193,7 +193,7 @@ def test_stopped_by_hand_it_says_so(tmp_path):
         (tmp_path / "slow.csv").open("w"),  # opens once the command reads it
     ):
         run.send_signal(signal.SIGINT)
-        _, said = run.communicate(timeout=60)
+        _, said = run.communicate(timeout=300)
 
     assert (run.returncode, said) == (130, "labkit: stopped.\n")
 

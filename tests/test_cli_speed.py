@@ -23,7 +23,7 @@ print("LOADED", *sorted({name.split(".")[0] for name in sys.modules}))
 
 
 def _run(*command: str) -> str:
-    return subprocess.run([sys.executable, *command], capture_output=True, text=True, check=True, timeout=30).stdout
+    return subprocess.run([sys.executable, *command], capture_output=True, text=True, check=True, timeout=300).stdout
 
 
 @pytest.mark.parametrize("command", COMMANDS, ids=lambda command: " ".join(command) or "labkit")

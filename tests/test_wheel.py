@@ -27,7 +27,7 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return the wheel, built from this checkout by the build tool that is installed, without a network."""
     target = tmp_path_factory.mktemp("wheel")
     build = [sys.executable, "-m", "pip", "wheel", "--quiet", "--no-deps", "--no-build-isolation", "--no-index"]
-    subprocess.run([*build, "--wheel-dir", str(target), str(TOP)], check=True, timeout=120)
+    subprocess.run([*build, "--wheel-dir", str(target), str(TOP)], check=True, timeout=600)
     return next(target.glob("labkit-*.whl"))
 
 

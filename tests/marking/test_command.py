@@ -217,9 +217,6 @@ def test_control_c(marked: Path, tmp_path: Path) -> None:
     (tmp_path / "waits" / "amber-17.ipynb").write_text(json.dumps(notebook))
     files = ["--class-list", str(marked / "class.csv"), "--key", str(marked / "key"), "--time-limit", "100"]
     command = [sys.executable, "-m", "labkit", "mark", str(tmp_path / "waits"), *files]
-    signal.signal(
-        signal.SIGINT, signal.default_int_handler
-    )  # a suite in the background ignores it, and so its children
     with subprocess.Popen(command, stderr=subprocess.PIPE, text=True) as process:
         while (
             len(psutil.Process(process.pid).children(recursive=True)) < 4
@@ -228,7 +225,7 @@ def test_control_c(marked: Path, tmp_path: Path) -> None:
             time.sleep(0.1)
         pressed = time.monotonic()
         process.send_signal(signal.SIGINT)
-        said = process.communicate(timeout=60)[1]
+        said = process.communicate(timeout=300)[1]
     assert process.returncode == 130
     assert "the same command goes on from here" in said
     assert time.monotonic() - pressed < 20

@@ -64,7 +64,7 @@ def _as_ordinary_user(bwrap: str, wall: str, sheets: list[list[str]], tmp_path: 
     else:
         environment["HOME"] = environment["TMPDIR"] = str(tmp_path)
     run = subprocess.run(
-        command, input=json.dumps(sheets), env=environment, capture_output=True, text=True, timeout=300, check=False
+        command, input=json.dumps(sheets), env=environment, capture_output=True, text=True, timeout=600, check=False
     )
     assert run.returncode == 0, run.stderr
     result: dict[str, Any] = json.loads(run.stdout)

@@ -232,7 +232,7 @@ def _in_a_child(script: str, *arguments: str, before: str = "") -> subprocess.Co
     """Run *script* in a Python of its own, where limits on it cannot hurt the test run."""
     code = f"{before}\nfrom pathlib import Path\nimport sys\nfrom labkit.workspace import prepare_folder\n{script}"
     command = [sys.executable, "-c", code, *arguments]
-    return subprocess.run(command, capture_output=True, text=True, timeout=60, check=False)
+    return subprocess.run(command, capture_output=True, text=True, timeout=300, check=False)
 
 
 def test_a_folder_that_may_not_be_written_is_refused_with_a_reason(kit: Kit, tmp_path: Path) -> None:
@@ -284,7 +284,7 @@ def test_a_full_disk_is_said_to_be_full(kit: Kit, tmp_path: Path) -> None:
 
     result = subprocess.run(
         [*mount, sys.executable, "-c", script, str(small), LESSON, str(source)],
-        capture_output=True, text=True, check=False, timeout=60,
+        capture_output=True, text=True, check=False, timeout=300,
     )  # fmt: skip
 
     sentence = (
