@@ -130,7 +130,7 @@ class QuantitySlider(anywidget.AnyWidget):
         given = parse_quantity(text)
         if self._unit and str(given.units) == "dimensionless" and not Q_(1.0, self._unit).dimensionless:
             raise UnitError(f"{text.strip()} has no unit.", f"Write it too, as in {text.strip()} {self._symbol}.")
-        quantity = in_unit(given, self._unit, f"'{self.label}'")
+        quantity = in_unit(given, self._unit, f"“{self.label}”")
         low, high = self._values[0], self._values[-1]
         if not low <= quantity.magnitude <= high:
             advice = f"Here it goes from {self.stops[0]} to {self.stops[-1]}."
