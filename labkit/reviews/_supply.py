@@ -42,7 +42,7 @@ def motor_starts(case: Case) -> Finding | None:
     if not on_pin and case.standing_current < case.starting_current:
         return None  # the transistor holds the current back, which the findings on gate and base say
     volts, amps = (case.pin_voltage, case.pin_current) if on_pin else (case.voltage, case.starting_current)
-    most = (volts if on_pin else volts - case.switch_drop) / (1 + TIGHT) / needed if needed else math.inf
+    most = (volts if on_pin else max(volts - case.switch_drop, 0.0)) / (1 + TIGHT) / needed if needed else math.inf
     return judged(
         name, amps, needed, "A", at_least=True, lesson=lesson,
         reason="Below this current the shaft stays where it is, and all that the winding takes becomes heat.",
