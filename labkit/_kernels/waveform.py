@@ -47,7 +47,11 @@ def period_samples(
     fall = _towards(peak, -(against + loop.diode_drop), through_diode, loop.inductance, opened)
     fed = loop.supply_voltage - loop.switch_drop - (loop.switch_resistance + loop.source_resistance) * rise
     wheel = -loop.diode_drop - loop.diode_resistance * fall
-    parts = [(closed, rise, fed), (closing + opened, fall, wheel)]
+    parts = []  # a stage that takes no time is none: at a duty of 0 or 1 the voltage has no spike
+    if closing > 0.0:
+        parts.append((closed, rise, fed))
+    if flowing > 0.0:
+        parts.append((closing + opened, fall, wheel))
     if flowing < opening:
         rest = np.array([closing + flowing, closing + opening])
         parts.append((rest, np.zeros(2), np.full(2, emf)))

@@ -47,6 +47,19 @@ def test_a_period_ends_where_the_next_begins(duty, frequency):
     assert_quantity_close(Q_(1, "") / Q_(frequency), period.time[-1], relative=1e-12)
 
 
+@pytest.mark.parametrize("load", [desk_wind_tunnel().load, Load(friction="1 N*m")], ids=["fan", "held"])
+def test_a_switch_that_never_changes_draws_no_spike(load):
+    """Never closed, the supply's 6 V are nowhere at the motor; never opened, the diode's -0.4 V are not."""
+    drive = dataclasses.replace(desk_wind_tunnel(), load=load)
+    never, always = (
+        pwm_period(drive, pwm_operating_point(drive, duty, "2 kHz"), duty, "2 kHz").voltage.m_as("V")
+        for duty in (0.0, 1.0)
+    )
+
+    assert max(abs(never)) < 0.01
+    assert min(always) > 4.0
+
+
 def test_the_curve_is_that_of_the_voltage_which_the_point_was_settled_on():
     """Behind a buffer capacitor, or on another voltage than the supply's, the curve has the point's mean and peak."""
     drive = desk_wind_tunnel()
