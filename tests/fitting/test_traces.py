@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy import stats
 from scipy.integrate import solve_ivp
 
 from labkit.bench import BenchTable, bench_record, read_bench_text
@@ -78,6 +79,8 @@ def test_constant_friction_makes_a_straight_line(simulate_bench):
     relative = (found.standard_uncertainty / found.value).magnitude
     friction = (fit.standard_uncertainty["friction_torque"] / fit.value["friction_torque"]).magnitude
     assert relative == pytest.approx(friction, rel=0.02)
+    factor = (found.expanded_uncertainty / found.standard_uncertainty).magnitude
+    assert factor == pytest.approx(fit.coverage_factor["friction_torque"], rel=0.01)  # all doubt is the friction's
 
 
 def test_series_resistance_counts(fit, truth):
@@ -116,6 +119,15 @@ def test_scatter_of_the_trace_is_in_the_uncertainty(fit, truth):
     stated = np.mean([one.standard_uncertainty.magnitude for one in found])
 
     assert values.std(ddof=1) == pytest.approx(stated, rel=0.25)
+
+
+def test_a_short_trace_has_students_t(fit, truth):
+    """With the steady constants known, ± U of a rise is Student's t at two less than its samples, times u."""
+    t, i, _ = _integrated(truth, voltage=3.0, duration=3e-3, held=True, samples=10)
+    found = fit_trace(_trace("current rise", t, current=i + 0.01 * np.random.default_rng(3).standard_normal(10)), fit)
+
+    factor = (found.expanded_uncertainty / found.standard_uncertainty).magnitude
+    assert factor == pytest.approx(stats.t.ppf(0.975, 8), rel=1e-3)
 
 
 @pytest.mark.parametrize(

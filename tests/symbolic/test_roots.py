@@ -40,7 +40,7 @@ def _product(*roots):
         (sympy.log(3 - x) + 10, [3 - math.exp(-10)]),
         (sympy.log(x - 3) + 25, [3 + math.exp(-25)]),
         (sympy.LambertW(x) + 0.5, [-0.5 * math.exp(-0.5)]),  # below -1/e it is complex, and passes -0.5 once more
-        (1 / sympy.log(x / 3), []),
+        (x + 5 + 1 / sympy.log(x / 3), [2.631561803438016]),  # x = 3·exp(-1/(x + 5)), iterated; at 3 is a pole
     ],
     ids=str,
 )
