@@ -231,4 +231,4 @@ def coil_emf(*, turns: Given, field: Given, area: Given, speed: Given) -> Coil:
     """
     flux = argument(field, "T", "field") * argument(area, "m**2", "area", least=0.0)
     peak = argument(turns, "", "turns", least=0.0) * flux * argument(speed, "rad/s", "speed")
-    return wrap(Coil, {"peak": peak, "mean": 2.0 / np.pi * peak, "rms": peak / np.sqrt(2.0)})
+    return wrap(Coil, {"peak": peak, "mean": 2.0 / np.pi * peak, "rms": np.abs(peak) / np.sqrt(2.0)})

@@ -86,6 +86,15 @@ def test_a_quarter_turn_averages_to_two_over_pi_of_the_peak():
     assert float(coil.rms.magnitude) == pytest.approx(float(coil.peak.magnitude) / 2**0.5)
 
 
+def test_turned_backwards_a_coil_has_the_same_root_mean_square():
+    """The EMF changes its sign, and its root mean square has none."""
+    forward, backward = (coil_emf(turns=10, field="1 T", area="1 cm**2", speed=speed) for speed in ("9 rpm", "-9 rpm"))
+
+    assert backward.peak == -forward.peak
+    assert backward.mean == -forward.mean
+    assert backward.rms == forward.rms
+
+
 def test_bad_input_is_named():
     """Hertz for a speed, a negative resistance and a voltage for a load are refused, with the remedy."""
     with pytest.raises(PartError, match="speed must be a quantity in rad/s; got '50 Hz'"):
