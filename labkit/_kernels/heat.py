@@ -88,7 +88,8 @@ def _step(body: TwoBodySI, heating: float, time: float) -> Floats:
     matrix, drive = _flow(body, heating)
     whole = np.zeros((3, 3))
     whole[:2, :2], whole[:2, 2] = matrix, drive
-    return np.asarray(expm(whole * time), dtype=np.float64)[:2]
+    with np.errstate(over="ignore", invalid="ignore"):  # a runaway leaves the range of floats
+        return np.asarray(expm(whole * time), dtype=np.float64)[:2]
 
 
 def time_to_rise(body: TwoBodySI, heating: float, limit: float, *, on_voltage: bool) -> float:
@@ -161,21 +162,26 @@ def _slopes(body: TwoBodySI, heating: float, source_ratio: float) -> Callable[[f
 def course(body: TwoBodySI, heating: float, source_ratio: float, times: Floats) -> Floats:
     """Rises above 25 °C [K] of winding and housing, shape (2, n), at rising times [s] from ambient.
 
-    The heating [W] is that of the winding at 25 °C; it follows ``share_of_cold_power``. To a relative 1e-8.
+    The heating [W] is that of the winding at 25 °C; it follows ``share_of_cold_power``. To a relative 1e-8; NaN where
+    a runaway has left the range of floats.
     """
     start, last = [body.ambient, body.ambient], float(times[-1])
     if last == 0.0:
         return np.full((2, times.size), body.ambient)
     slopes = _slopes(body, heating, source_ratio)
-    run = solve_ivp(slopes, (0.0, last), start, method="LSODA", t_eval=times, rtol=1e-8, atol=1e-8)
-    return np.asarray(run.y, dtype=np.float64)
+    with np.errstate(over="ignore", invalid="ignore"):
+        run = solve_ivp(slopes, (0.0, last), start, method="LSODA", t_eval=times, rtol=1e-8, atol=1e-8)
+    rises = np.full((2, times.size), np.nan)
+    rises[:, : len(run.t)] = run.y
+    return np.where(np.isfinite(rises), rises, np.nan)
 
 
 def periodic_rises(body: TwoBodySI, heating: float, on_time: float, off_time: float) -> tuple[Floats, Floats] | None:
     """Rises [K] of (winding, housing) at the end of the heated and of the unheated time; ``None``: runaway."""
     on, off = _step(body, heating, on_time), _step(body, 0.0, off_time)
-    both = on[:, :2] @ off[:, :2]
-    if np.max(np.abs(np.linalg.eigvals(both))) >= 1.0:
+    with np.errstate(over="ignore", invalid="ignore"):
+        both = on[:, :2] @ off[:, :2]
+    if not np.all(np.isfinite(both)) or np.max(np.abs(np.linalg.eigvals(both))) >= 1.0:
         return None
     end_of_on = np.linalg.solve(np.eye(2) - both, on[:, :2] @ off[:, 2] + on[:, 2]).astype(np.float64)
     return end_of_on, off[:, :2] @ end_of_on + off[:, 2]

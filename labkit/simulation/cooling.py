@@ -64,6 +64,8 @@ def max_dissipation(max_temperature: Given, *thermal_resistances: Given, ambient
 
     Raises
     ------
+    PartError
+        Names the argument, its value and what to do.
     NoSolutionError
         When it is hotter around than the limit.
 
@@ -75,7 +77,10 @@ def max_dissipation(max_temperature: Given, *thermal_resistances: Given, ambient
     spare = argument(max_temperature, "degC", "max_temperature") - argument(ambient, "degC", "ambient")
     if np.any(spare < 0.0):
         raise NoSolutionError("It is hotter around the part than the part may be. Find it a cooler place.")
-    return from_si(plain(spare / _in_row(thermal_resistances)), "W")
+    way = _in_row(thermal_resistances)
+    if way == 0.0:
+        raise PartError("thermal_resistances", "more than zero together", "0 K/W", "Give junction to ambient.")
+    return from_si(plain(spare / way), "W")
 
 
 def heat_sink_resistance(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from labkit._kernels.heat import course, share_of_cold_power
-from labkit.errors import PartError
+from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Motor
 from labkit.parts._fields import expect
 from labkit.simulation._crossing import (
@@ -77,6 +77,8 @@ def winding_warming(
     ------
     PartError
         Names the argument or the unknown value, and what to do.
+    NoSolutionError
+        Where a runaway has left the range of what can be computed with.
 
     Notes
     -----
@@ -110,6 +112,12 @@ def winding_warming(
         first, ratio = spare / (cold + source), source / cold
     heating = first**2 * cold
     rises = course(thermal_body(motor, ambient), heating, ratio, times)
+    lost = np.isnan(rises).any(axis=0)
+    if lost.any():
+        raise NoSolutionError(
+            f"Thermal runaway: by {times[lost][0]:g} s the winding's temperature is beyond all numbers. "
+            "Ask for earlier times, or give less current."
+        )
     factor = 1.0 + COPPER_25 * rises[0]
     power = heating * np.array([share_of_cold_power(one, ratio) for one in factor])
     floats = {

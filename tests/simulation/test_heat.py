@@ -205,6 +205,14 @@ REFUSED = {
         lambda: junction_temperature(MOSFET, "1 A", ambient="-250 degC"),
         "temperature must be where the on-resistance is still positive",
     ),
+    "a runaway beyond all numbers": (
+        lambda: intermittent_winding_temperature(MOTOR, current="20 A", on_time="1000 s", off_time="10 s"),
+        "Thermal runaway: each turn leaves the winding hotter",
+    ),
+    "nothing in the way": (
+        lambda: max_dissipation("150 degC", "0 K/W"),
+        r"thermal_resistances must be more than zero together; got 0 K/W",
+    ),
     "half a stage": (lambda: duty_cycle_temperature([("1 K/W",)], **CYCLE), "stages must be pairs"),
 }
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import solve_ivp
 
-from labkit.errors import PartError
+from labkit.errors import NoSolutionError, PartError
 from labkit.parts import Motor, desk_wind_tunnel
 from labkit.simulation import time_to_winding_limit, winding_temperature, winding_warming
 from labkit.symbolic import derivation
@@ -90,3 +90,13 @@ def test_bad_input_is_named():
         winding_warming(desk_wind_tunnel(), "1 s", current="1 A")
     with pytest.raises(PartError, match="winding_to_housing"):
         winding_warming(Motor(resistance="1 ohm", emf_constant="5 mV*s/rad"), "1 s", current="1 A")
+
+
+@pytest.mark.filterwarnings("error")
+def test_a_runaway_is_shown_as_far_as_numbers_go():
+    """At 5 A the temperature grows by a factor in each time constant; after hours no number holds it."""
+    late = winding_warming(MOTOR, Q_([10.0, 1000.0], "s"), current="5 A").winding.m_as("degC")
+
+    assert late[1] > 1e60 * late[0]
+    with pytest.raises(NoSolutionError, match=r"Thermal runaway: by 10000 s the .* Ask for earlier times"):
+        winding_warming(MOTOR, Q_([10.0, 1e4, 1e5], "s"), current="5 A")
