@@ -107,7 +107,7 @@ class RunningKit:
     def stop(self) -> int:
         """Press Ctrl-C, wait, and return the exit status."""
         self.process.send_signal(signal.SIGINT)
-        self.said.extend(self.process.communicate(timeout=120)[0].splitlines())
+        self.said.extend(self.process.communicate(timeout=300)[0].splitlines())
         return self.process.returncode
 
 

@@ -45,7 +45,7 @@ def test_it_is_saved_and_shown_again_without_a_kernel(lesson, lab, kit):
     image = again.area.get_by_role("region", name="Frozen for print").get_by_role("img")
     image.wait_for()
 
-    assert image.evaluate("image => image.complete && image.naturalWidth > 0")
+    assert image.evaluate("image => image.decode().then(() => image.naturalWidth > 0)")
     assert again.area.get_by_role("slider").count() == 0  # nothing was run
 
 

@@ -91,6 +91,6 @@ def classroom() -> Classroom:
 
 @pytest.fixture(scope="session")
 def runner(needs: Callable[[str], str]) -> Iterator[Runner]:
-    """A warm process inside bubblewrap; a sheet may take 16 s and 300 MB."""
-    with Runner(Allowance(seconds=16, memory=300_000_000), wall=needs("bwrap")) as shared:
+    """A warm process inside bubblewrap; a sheet may take two minutes and 300 MB."""
+    with Runner(Allowance(seconds=120, memory=300_000_000), wall=needs("bwrap")) as shared:
         yield shared

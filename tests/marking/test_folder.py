@@ -172,7 +172,7 @@ def marked(
         key=classroom.key,
         runners=1,
         due=DUE,
-        allowance=Allowance(seconds=20),
+        allowance=Allowance(seconds=60),
     )
     progress: list[tuple[int, int]] = []
     result = mark_folder(returned, out, marking, progress=lambda done, files: progress.append((done, files)))
