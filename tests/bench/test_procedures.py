@@ -166,13 +166,14 @@ def test_filled_sheet_gives_the_constants(sheet, one):
 
 @ALL
 def test_procedure_is_whole(one):
-    """Each has cautions, numbered steps, what is needed, how many readings, and units in every header."""
+    """Each has cautions, numbered steps, what is needed, how many readings, units in every header, rows as wide."""
     assert one.needs
     assert len(one.steps) >= 3
     assert one.cautions
     assert any(letter.isdigit() for letter in one.readings)
     for table in one.tables:
         assert all("[" in column for column in table.columns if column != "position")
+        assert {len(cells) for cells in table.cells()} == {len(table.columns)}
 
 
 def test_some_rows_filled_in_are_enough(sheet):

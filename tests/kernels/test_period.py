@@ -20,7 +20,7 @@ POINTS = 4001
 
 @pytest.fixture(scope="module")
 def period():
-    """Return a period of 0.1 ms, half of it on, that begins with 0.1 A and opens at 0.5 A; every resistance is there."""
+    """Return a period of 0.1 ms, half of it on, that begins with 0.1 A and opens at 0.5 A."""
     return period_samples(LOOP, emf=EMF, frequency=1e4, duty=0.5, start=0.1, peak=0.5, extinction=np.inf, points=POINTS)
 
 
