@@ -146,7 +146,11 @@ class DissipationChart(Chart):
         self.climb_line.set_data(seconds, degrees)
         self.limit_line.set_data([0, right], [limit, limit])
         write(self.limit_words, right, limit + 2, f"limit {show(run.mosfet.max_junction_temperature)}")
-        text = "runs away" if run.settled is None else f"settles at {show(run.settled.temperature)}"
+        if run.settled is None:
+            text = "runs away"
+        else:  # beyond its limit it fails on the way there
+            verb = "settles" if run.settled.margin.magnitude >= 0 else "would settle"
+            text = f"{verb} at {show(run.settled.temperature)}"
         write(self.climb_words, right, float(degrees[-1]) + 4 if degrees[-1] < limit - 25 else 0.55 * _HOTTEST, text)
 
     def _move_heat(self, run: DissipationRun) -> None:

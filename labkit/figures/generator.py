@@ -60,7 +60,7 @@ class GeneratorChart(Chart):
         self.led_line = self.line(volts, 3, color=GREY, linewidth=1.0)
         self.emf_dot, self.terminal_dot = self.dot(volts, 0), self.dot(volts, 1)
         self.emf_words, self.terminal_words = self.words(volts, 0), self.words(volts, 1, va="top")
-        self.led_words = self.words(volts, color=GREY, va="bottom", ha="right")
+        self.led_words = self.words(volts, color=GREY, va="bottom")
 
     def _build_light(self, light: Axes) -> None:
         light.set(title="Light", xlim=(-1.6, 1.6), ylim=(-1.5, 1.2), xticks=[], yticks=[], aspect="equal")
@@ -120,7 +120,7 @@ class GeneratorChart(Chart):
         if lights is not None:
             rpm = float(lights.m_as("rpm"))
             self.led_line.set_data([rpm, rpm], [-high, high])
-            write(self.led_words, rpm - 0.03 * reach, -0.95 * high, f"LED lights from {show(lights, 'rpm')}")
+            write(self.led_words, rpm + 0.03 * reach, -0.95 * high, f"LED lights\nfrom {show(lights, 'rpm')}")
 
     def _move_light(self, run: GeneratorRun) -> None:
         lit = is_lit(run)
