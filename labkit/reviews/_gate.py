@@ -109,11 +109,13 @@ def gate_peak(case: Case) -> Finding | None:
     reason = "A gate is a small capacitor: for an instant only the resistors limit its current."
     if limit is None:
         return unknown(name, missing="the test current of your pin", reason=reason, lesson=lesson)
-    peak = case.pin_voltage / case.gate_path if case.gate_path else math.inf
+    peak, how = math.inf, "no resistance between pin and gate: nothing limits the current to"
+    if case.gate_path:
+        peak = case.pin_voltage / case.gate_path
+        how = f"V/(R_g + R_pin) = {Si(case.pin_voltage):V}/{Si(case.gate_path):ohm} = {Si(peak):A} against"
     resistor = case.pin_voltage / limit - case.pin_resistance
     return judged(
-        name, peak, limit, "A", lesson=lesson, reason=reason, tight=0.0,
-        formula=f"V/(R_g + R_pin) = {Si(case.pin_voltage):V}/{Si(case.gate_path):ohm} = {Si(peak):A} against {Si(limit):A}",
+        name, peak, limit, "A", lesson=lesson, reason=reason, tight=0.0, formula=f"{how} {Si(limit):A}",
         remedy=f"Take a gate resistor of {Si(max(resistor, 0.0)):ohm} or more.",
     )  # fmt: skip
 

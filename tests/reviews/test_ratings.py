@@ -275,3 +275,13 @@ def test_what_it_says_to_do_mends_it(name, faulty, mend):
     assert found.outcome in {Outcome.EXCEEDED, Outcome.TIGHT}
     mended = findings(changed(SOUND, **mend(f"{float(number) * slack} {prefix}{unit}")), duty=1.0)[name]
     assert mended.outcome is Outcome.FINE, mended.formula
+
+
+def test_a_gate_that_nothing_limits_is_said_in_words():
+    """Neither gate nor pin resistance: no number of amperes is given, and the finding is exceeded."""
+    bare = changed(SOUND, gate_resistor="0 ohm", pin={"output_resistance": "0 ohm"})
+    found = findings(bare)["peak current into the gate"]
+
+    assert found.outcome is Outcome.EXCEEDED
+    assert "nothing limits the current" in found.formula
+    assert "inf" not in found.formula
