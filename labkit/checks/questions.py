@@ -19,7 +19,7 @@ from labkit.checks.designs import Parts, parts_help
 from labkit.checks.measured import Measured
 from labkit.checks.numbers import Numbers, Value, coherent_size, from_coherent
 from labkit.checks.plots import Plot
-from labkit.checks.symbols import Symbol
+from labkit.checks.symbols import Symbol, letters_help
 from labkit.errors import UnitError
 from labkit.units import Quantity
 from labkit.writing import show
@@ -229,8 +229,7 @@ class Question:
             lines += ["Because:", *(f"{numeral}) {reason.text}" for numeral, reason in self.numerals.items())]
             lines += ["Give the letter and the number of the reason, as in c 2."]
         if self.symbols:
-            named = "; ".join(f"{symbol.typed} for {symbol.meaning}" for symbol in self.symbols)
-            lines += [f"Write a formula with these letters: {named}."]
+            lines += [letters_help(self.symbols)]
         if self.parts:
             lines += parts_help(self.parts)
         if self.measured and self.measured.readings:

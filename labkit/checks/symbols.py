@@ -10,7 +10,7 @@ from functools import lru_cache
 from labkit.checks.numbers import coherent_size
 from labkit.units import Q_
 
-__all__ = ["Symbol", "points", "sizes_at"]
+__all__ = ["Symbol", "letters_help", "points", "sizes_at"]
 
 _TRIED = 6  # points at which two formulas are compared
 
@@ -43,10 +43,12 @@ class Symbol:
         """The letter as wordings show it."""
         return self.written or self.name
 
-    @property
-    def typed(self) -> str:
-        """The letter as a person may type it: beside one that no keyboard has, its name."""
-        return self.shown if self.shown.isascii() else f"{self.shown} (or {self.name})"
+
+def letters_help(symbols: tuple[Symbol, ...]) -> str:
+    """Return which letters an answer may be made of; beside one that no keyboard has, the name to type for it."""
+    letters = [one.shown if one.shown.isascii() else f"{one.shown} (or {one.name})" for one in symbols]
+    named = "; ".join(f"{letter} for {one.meaning}" for letter, one in zip(letters, symbols, strict=True))
+    return f"Write a formula with these letters: {named}."
 
 
 @lru_cache(maxsize=256)
