@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from labkit.bench import Problem
-from labkit.fitting._design import STEADY, Design
+from labkit.bench import BenchRecord, Problem
+from labkit.fitting._design import Design
 from labkit.fitting._result import NotIdentified
 from labkit.fitting._solve import Solved
 
@@ -47,20 +47,20 @@ def not_identified(solved: Solved) -> tuple[NotIdentified, ...]:
     return tuple(found)
 
 
-def _positions(design: Design) -> int:
-    """Return at how many rotor positions the locked rotor was read."""
-    data = design.readings
-    held = data.table == STEADY.index("locked rotor")
-    told = data.position[held & (data.position >= 0)]
-    return len(np.unique(told)) if len(told) else int(held.sum())
+def _positions(record: BenchRecord) -> int:
+    """Return at how many rotor positions the locked rotor was read: where none is told, each reading has its own."""
+    held = record.locked_rotor
+    if held is None:
+        return 0
+    return len(held) if held.position is None else len(np.unique(held.position))
 
 
-def doubts(source: str, solved: Solved, design: Design) -> list[Problem]:
+def doubts(record: BenchRecord, solved: Solved, design: Design) -> list[Problem]:
     """Return what a reader of the result must know before trusting it."""
     found = []
 
     def doubt(read: str, expected: str, consequence: str) -> None:
-        found.append(Problem(source=source, read=read, expected=expected, consequence=consequence))
+        found.append(Problem(source=record.source, read=read, expected=expected, consequence=consequence))
 
     if not design.shared:
         doubt(
@@ -74,7 +74,7 @@ def doubts(source: str, solved: Solved, design: Design) -> list[Problem]:
             "several readings of each kind",
             "No scatter can be seen, so the uncertainty holds rounding and meters only.",
         )
-    if 0 < (seen := _positions(design)) < _FEW_POSITIONS:
+    if 0 < (seen := _positions(record)) < _FEW_POSITIONS:
         doubt(
             f"{seen} rotor position{'s' * (seen > 1)}",
             "six or more",

@@ -181,7 +181,7 @@ def _result(record: BenchRecord, design: Design, solved: Solved) -> MotorFit:
     sets, size = _residuals(solved, design), np.maximum(u[order], 1e-300)
     warm = warmth_of(record).problem
     problems = [*record.problems, *unusual(value, record.source), *faint(design.readings, record.source)]
-    problems += [*doubts(record.source, solved, design), *([warm] if warm else [])]
+    problems += [*doubts(record, solved, design), *([warm] if warm else [])]
     return MotorFit(
         record=record,
         value={name: from_si(value[name], UNITS[name]) for name in places},

@@ -238,6 +238,21 @@ def test_without_meter_accuracy_the_report_says_so(simulate_bench):
     assert not any("no accuracy" in str(problem) for problem in fit_motor(simulate_bench(1), voltmeter="1 %").problems)
 
 
+@pytest.mark.parametrize(
+    ("position", "told"),
+    [([1] * 6, "1 rotor position;"), ([1, 1, 1, 2, 2, 2], "2 rotor positions;"), ([1, 1, 2, 2, 3, 3], ""), (None, "")],
+)
+def test_few_rotor_positions_are_told(position, told):
+    """What one position and the next differ by is in no uncertainty; positions that nobody tells count as many."""
+    current = np.array([0.1, 0.15, 0.2, 0.25, 0.3, 0.35])
+    voltage = 2.8 * current + [0.002, -0.001, 0.001, -0.002, 0.002, -0.002]
+    at = None if position is None else np.array(position, dtype=float)
+    problems = [str(problem) for problem in fit_motor(bench_record(_held(voltage, current, position=at))).problems]
+
+    assert any(told in problem for problem in problems)
+    assert any("rotor position" in problem for problem in problems) == bool(told)
+
+
 # --- what cannot be known -------------------------------------------------------------------------
 
 
