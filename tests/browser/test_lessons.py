@@ -5,6 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import expect
 
 import labkit
 from labkit.panels import QuantitySlider
@@ -189,6 +190,24 @@ def test_a_learner_scrubs_through_a_switch_off(lab) -> None:
     title = "Drain voltage just after switch-off"
     for answer, word in [("6.40", "cannot be judged"), ("4.24 V", "generator EMF"), ("6.40 V", "right")]:
         assert word in lesson.run_cell(title, source=f'check("{answer}", "{title}")').inner_text()
+
+
+def test_what_is_refused_stays_in_its_box_to_be_mended(lab) -> None:
+    """Leaving the box takes nothing away; Escape brings back what stands, and takes the refusal with it."""
+    lesson = lab.open("notebooks/03-generator-action.ipynb")
+    lesson.run_cell("import bench_picture")
+    shown = lesson.run_cell("generator_panel(after", source="generator_panel()")
+    speed, refusal = lesson.entry("Speed of the shaft"), shown.get_by_role("alert").first
+    speed.wait_for()
+    before = speed.input_value()
+
+    speed.fill("fast")
+    speed.press("Tab")
+    expect(refusal).to_contain_text("does not begin with a number")
+    expect(speed).to_have_value("fast")
+    speed.press("Escape")
+    expect(speed).to_have_value(before)
+    expect(refusal).to_be_hidden()
 
 
 def test_nothing_left_this_machine(lab, kit) -> None:
