@@ -197,6 +197,9 @@ def test_shunt_tells_the_current_and_how_well(sheet):
     assert record.locked_rotor.si("current") == pytest.approx([0.15])
     assert record.locked_rotor.step["current"].to("mA").magnitude == pytest.approx(1.0)
     assert record.meters["current"].percent == pytest.approx(1.5)
+    assert sheet(f"voltmeter: 0.5 %\nshunt: 10.0 ohm, 1 %\n{table}").meters["current"].percent == pytest.approx(1.5)
+    assert sheet(f"shunt: 10.0 ohm, 1 %\n{table}").meters["current"].percent == pytest.approx(1.0)
+    assert sheet(f"shunt: 10.0 ohm\n{table}").meters == {}
     with pytest.raises(BenchError, match="needs the note 'shunt"):
         sheet(table)
     with pytest.raises(BenchError, match="resistance"):

@@ -36,6 +36,7 @@ def _product(*roots):
         (sympy.Integer(3), []),
         (sympy.sqrt(x - 2) - 1, [3]),
         (sympy.log(x / 3) ** 2, [3]),
+        (sympy.log(x / 3) ** 2 + 1e-9, []),  # near zero, and not there
         (sympy.exp(x) + sympy.exp(-x) - 2 * math.cosh(1e-2), [-1e-2, 1e-2]),
         (sympy.log(3 - x) + 10, [3 - math.exp(-10)]),
         (sympy.log(x - 3) + 25, [3 + math.exp(-25)]),
