@@ -15,7 +15,7 @@ from pint import DimensionalityError
 
 from labkit.checks.kinds import kind_of
 from labkit.checks.symbols import Symbol
-from labkit.checks.trees import Algebra, Node, What, value
+from labkit.checks.trees import Algebra, Node, What, floats, real, value
 from labkit.errors import FormulaError
 from labkit.units import Quantity, coherent_size, ureg
 
@@ -58,7 +58,7 @@ class ReadFormula:
         FormulaError
             When it takes a root of a negative number, or leaves every size.
         """
-        found: float = _worked_out(self.tree, _floats(sizes))
+        found: float = _worked_out(self.tree, floats(sizes))
         _expect_finite(found)
         return found
 
@@ -77,35 +77,18 @@ def _expect_finite(size: float) -> None:
         raise FormulaError(NO_VALUE)
 
 
-def _floats(sizes: Mapping[str, float]) -> Algebra:
-    return Algebra(
-        number=float,
-        pi=math.pi,
-        letters=sizes,
-        power=lambda base, exponent: _real(base**exponent),
-        functions={"exp": math.exp, "ln": math.log, "abs": abs},
-    )
-
-
 def _quantities(point: Mapping[str, Quantity]) -> Algebra:
     return Algebra(
         number=lambda digits: ureg.Quantity(float(digits), ""),
         pi=ureg.Quantity(math.pi, ""),
         letters=point,
-        power=lambda base, exponent: _real(base ** _plain(exponent)),
+        power=lambda base, exponent: real(base ** _plain(exponent)),
         functions={
             "exp": lambda inside: ureg.Quantity(math.exp(_bare(inside)), ""),
             "ln": lambda inside: ureg.Quantity(math.log(_bare(inside)), ""),
             "abs": abs,
         },
     )
-
-
-def _real(power: Any) -> Any:
-    """Return a power, a float or a quantity, that is no root of a negative number."""
-    if isinstance(getattr(power, "magnitude", power), complex):
-        raise FormulaError(NO_VALUE)
-    return power
 
 
 def _bare(inside: Quantity) -> float:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 import operator
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Literal, TypeAlias
 
-__all__ = ["Algebra", "Node", "What", "exact", "value"]
+__all__ = ["Algebra", "Node", "What", "exact", "floats", "real", "value"]
 
 What: TypeAlias = Literal["number", "π", "letter", "sum", "product", "power", "exp", "ln", "abs"]
 
@@ -76,6 +77,30 @@ def value(node: Node, algebra: Algebra) -> Any:
     for sign, other in zip(node.text, others, strict=True):
         first = _JOINED[sign](first, other)
     return first
+
+
+def floats(letters: Mapping[str, float]) -> Algebra:
+    """Return the algebra of floats, for letters in coherent SI."""
+    return Algebra(
+        number=float,
+        pi=math.pi,
+        letters=letters,
+        power=lambda base, exponent: real(base**exponent),
+        functions={"exp": math.exp, "ln": math.log, "abs": abs},
+    )
+
+
+def real(power: Any) -> Any:
+    """Return a power, a float or a quantity, that is no root of a negative number.
+
+    Raises
+    ------
+    ArithmeticError
+        When it is one.
+    """
+    if type(getattr(power, "magnitude", power)) is complex:
+        raise ArithmeticError
+    return power
 
 
 def exact(exponent: Node) -> Fraction | None:
