@@ -25,6 +25,7 @@ FOLDER = "/sheet"
 _VIEW = Path("/tmp")  # noqa: S108 (bubblewrap's choice, in version 0.8)
 _PACKAGE = Path(__file__).parents[1]
 _USERS_FROM, _USERS = 60_600, 4_000  #: above ordinary accounts, below those that systems use for themselves
+_APART = 61  #: has no factor in common with the above, so that two markers at once seldom have numbers in common
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -102,7 +103,7 @@ def child_command(allowance: Allowance, *, warm: bool, wall: str | None, place: 
     command.append("--inside")
     root = os.geteuid() == 0
     if root:
-        command += ["--user", str(_USERS_FROM + (os.getpid() * 64 + place) % _USERS)]
+        command += ["--user", str(_USERS_FROM + (os.getpid() * _APART + place) % _USERS)]
     return [wall, *_walls(root=root), "--", *command]
 
 
