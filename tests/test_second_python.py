@@ -40,7 +40,7 @@ def test_core_on_a_second_python(tmp_path):
         )
     subprocess.run([program, "-m", "venv", tmp_path / "venv"], check=True)
     python = tmp_path / "venv" / ("Scripts" if os.name == "nt" else "bin") / "python"
-    subprocess.run([python, "-m", "pip", "install", "-q", *CORE], check=True)
+    subprocess.run([python, "-m", "pip", "install", "-q", "--retries", "10", *CORE], check=True)
     environment = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONDONTWRITEBYTECODE": "1"}
     tests = set((ROOT / "tests").rglob("test_*.py")) - {Path(__file__)}
     core = [
