@@ -317,8 +317,12 @@ def test_a_bench_file_that_is_open_in_a_spreadsheet_is_named(kit: Kit, folder: P
 # --- killed half-way ------------------------------------------------------------------------------
 
 
-def _kill_after(seconds: float, folder: Path, home: Path) -> bool:
-    """Fill *folder* from *home* in a child, kill it after so long, and return whether the kill came in time."""
+def _visible(folder: Path) -> list[Path]:
+    return [path for path in folder.glob("notebooks/*") if not path.name.startswith(".")]
+
+
+def _kill_at(files: int, folder: Path, home: Path) -> bool:
+    """Fill *folder* from *home* in a child, kill it once so many files are there; return whether that was in time."""
     script = (
         "import sys; from pathlib import Path; from labkit.workspace import prepare_folder; "
         "home = Path(sys.argv[2]); print('ready', flush=True); "
@@ -328,7 +332,8 @@ def _kill_after(seconds: float, folder: Path, home: Path) -> bool:
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as child:
         assert child.stdout is not None
         child.stdout.readline()
-        time.sleep(seconds)
+        while child.poll() is None and len(_visible(folder)) < files:
+            time.sleep(0.001)
         child.kill()
         return child.wait() == -signal.SIGKILL
 
@@ -341,14 +346,11 @@ def test_a_start_that_was_killed_is_repaired_by_the_next(tmp_path: Path, kills: 
     for number in range(60):
         (home / f"{number:02d}-lesson.ipynb").write_text(f"lesson {number} " * 20_000)
     shipped = {f"notebooks/{path.name}": path for path in home.iterdir()}
-    started = time.perf_counter()
-    prepare_folder(tmp_path / "whole", shipped)
-    whole = time.perf_counter() - started
     interrupted = 0
     for number in range(kills):
         shutil.rmtree(folder, ignore_errors=True)
-        interrupted += _kill_after(whole * (number + 0.5) / kills, folder, home)
-        visible = [path for path in folder.glob("notebooks/*") if not path.name.startswith(".")]
+        interrupted += _kill_at(60 * number // kills, folder, home)
+        visible = _visible(folder)
         assert all(path.read_bytes() == shipped[f"notebooks/{path.name}"].read_bytes() for path in visible)
 
         prepare_folder(folder, shipped)
