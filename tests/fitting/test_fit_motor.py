@@ -232,6 +232,18 @@ def test_counts_are_one_error_of_a_whole_table():
     )
 
 
+def test_counts_move_their_own_table_alone(simulate_bench):
+    """A voltmeter that is off while the rotor is held looks like a brush drop of so much, and hardly so elsewhere."""
+    fit = fit_motor(simulate_bench(4), voltmeter="2 counts, resolution 10 mV")
+    held, free, driven = (
+        fit.budget["brush_drop"][f"voltmeter counts, {kind}"].m_as("V")
+        for kind in ("locked rotor", "free running", "generator")
+    )
+
+    assert held == pytest.approx(0.02 / np.sqrt(3), rel=0.05)
+    assert max(free, driven) < 0.1 * held
+
+
 def test_without_meter_accuracy_the_report_says_so(simulate_bench):
     """No stated accuracy is a problem that is listed, not an accuracy of zero taken in silence."""
     assert any("no accuracy" in str(problem) for problem in fit_motor(simulate_bench(1)).problems)
