@@ -96,6 +96,8 @@ def test_warming_case_with_a_minute_left_out():
         assert abs(_si(found[name]) - true) <= _si(found[name], "expanded_uncertainty")
         assert _si(found[name], "expanded_uncertainty") < 0.15 * true
     assert found["start_temperature"].value.to("degC").magnitude == pytest.approx(22, abs=0.3)
+    rise, each = (_si(found[name], "standard_uncertainty") for name in ("temperature_rise", "thermal_resistance"))
+    assert each == pytest.approx(rise / 0.45)
 
 
 @pytest.mark.parametrize("resolution", ["0.1 °C", "0.1 K"])
