@@ -54,7 +54,7 @@ def answer_row(answer: MarkedAnswer) -> dict[str, Any]:
         "question": verdict.question, "outcome": verdict.outcome, "comment": verdict.comment,
         "misconception": verdict.misconception, "slip": verdict.slip, "lesson": verdict.lesson, "hint": verdict.hint,
         "follows_through": int(verdict.follows_through), "attempt": verdict.attempt,
-        "picture": zlib.compress(verdict.picture.encode(), level=1) if verdict.picture else None,
+        "picture": zlib.compress(verdict.picture.encode()) if verdict.picture else None,
     }  # fmt: skip
 
 
