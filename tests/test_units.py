@@ -91,6 +91,11 @@ def test_reads_what_people_type(typed, value, unit):
         ("1e999 V", "too large"),
         ("9" * 400, "too long"),
         ("5 flurbs", "not a unit that labkit knows"),
+        ("3.3/52", "Work the sum out first"),
+        ("3.3 V / 52 ohm", "Work the sum out first"),
+        ("2 x 3 V", "Work the sum out first"),
+        ("3^2 V", "Work the sum out first"),
+        ("6 V 2 A", "Write it as in"),
         ("nan V", "does not begin with a number"),
         ("1 2 3 V", "not a unit"),
         ("4k7 V", "not a unit"),  # the letter stands for kiloohms

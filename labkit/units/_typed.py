@@ -66,6 +66,9 @@ _AS_TYPED: tuple[tuple[re.Pattern[str], str | Callable[[re.Match[str]], str]], .
     (re.compile(r"\blbf?[ *.-]in\b|\bin[ *.-]lbf?\b"), "pound_inch"),
     (re.compile(r"\b(k?)gf?[ *.-]cm\b(?!\s*(?:\^|\*\*|\d))"), r"\1gram_centimeter"),
 )
+#: What was typed behind a number goes on with a number: 3.3 V/52, 2*3 V.
+_SUM = re.compile(r"(?<!\^)[-+*/x×·:]\s*\d|^\^")
+_WORK_IT_OUT = "Work the sum out first, and write one number with its unit."
 _CASE_SLIPS = {"ma": "mA", "a": "A", "v": "V", "mv": "mV", "w": "W", "mw": "mW", "hz": "Hz", "khz": "kHz", "Khz": "kHz"}
 
 
@@ -85,13 +88,14 @@ def _unit(text: str) -> PlainUnit:
     if name in _CASE_SLIPS:
         raise UnitError(f"{name!r} is not a unit; capital and small letters differ.", f"Write {_CASE_SLIPS[name]}.")
     if len(name) > 60 or not _UNIT_TEXT.fullmatch(name):
-        raise UnitError(f"{text!r} is not a unit.", _LIKE_THIS)
+        raise UnitError(f"{text!r} is not a unit.", _WORK_IT_OUT if _SUM.search(text) else _LIKE_THIS)
     if name != "degC":
         name = re.sub(r"(?<!delta_)degC", "delta_degC", name)  # per degree: a difference, not a point on the scale
     try:
         return unit_named(name)
     except Exception as error:  # pint raises its own, tokenize's and ValueError for bad names
-        raise UnitError(f"{text!r} is not a unit that labkit knows.", _LIKE_THIS) from error
+        advice = _WORK_IT_OUT if _SUM.search(text) else _LIKE_THIS
+        raise UnitError(f"{text!r} is not a unit that labkit knows.", advice) from error
 
 
 def _decimal(digits: str, whole: str) -> str:
