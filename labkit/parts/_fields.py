@@ -136,7 +136,9 @@ def expect(value: object, kind: type[Any], where: str, remedy: str = "") -> None
     """
     if isinstance(value, kind):
         return
-    inside = (name for name in ("motor", "supply", "switch", "load") if isinstance(getattr(value, name, None), kind))
+    inside = (
+        name for name in ("drive", "motor", "supply", "switch", "load") if isinstance(getattr(value, name, None), kind)
+    )
     name = next(inside, None)
     raise PartError(
         where,

@@ -10,9 +10,9 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from labkit.errors import DesignError
+from labkit.errors import DesignError, PartError
 from labkit.parts import Bipolar, DiodePlace, Side
-from labkit.reviews import generic_part, generic_parts, read_design, review
+from labkit.reviews import demo_design, generic_part, generic_parts, read_design, review
 from labkit.units import magnitude
 
 pytestmark = pytest.mark.core
@@ -195,3 +195,9 @@ def test_a_fine_design_exits_zero(write):
 
     assert (run.returncode == 0) == (tight == [])
     assert "frequency above hearing" in run.stdout.decode()
+
+
+def test_a_design_in_the_place_of_its_drive():
+    """The message names the part of the design that is wanted."""
+    with pytest.raises(PartError, match=r"review\.drive must be a Drive; got a Design\. Give its \.drive\."):
+        review(read_design(demo_design()))
