@@ -198,7 +198,7 @@ def run_on_workers(
 
 def _how_many(sent: int, threads: int) -> int:
     """Return how many sheets go out together next: one by one at first, so that every thread has some."""
-    return min(_TOGETHER, 1 + sent // (8 * threads))
+    return min(_TOGETHER, 1 + sent // (2 * threads))
 
 
 def _runs(text: str) -> Iterator[Run]:
