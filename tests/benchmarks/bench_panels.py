@@ -124,7 +124,7 @@ def from_key_to_picture():
             browser = playwright.chromium.launch(executable_path=program, args=lab.CHROMIUM)
             page = browser.new_page(viewport={"width": 1280, "height": 720})
             page.goto(running.address)
-            opened = lab.Lab(page, [])
+            opened = lab.Lab(page, [], [])
             opened.shown()
             lesson = opened.open("bench.ipynb")
             lesson.run_all()
