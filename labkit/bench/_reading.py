@@ -26,7 +26,6 @@ __all__ = ["read_bench", "read_bench_text"]
 
 _NOTE = re.compile(r"(?P<name>[A-Za-z][A-Za-z _-]{0,40}?)\s*:\s*(?P<value>.*)")
 _MOST_LISTED = 50
-_DIGITS = frozenset("0123456789")
 
 
 @dataclass
@@ -43,10 +42,11 @@ class _Section:
 def _sections(lines: list[str]) -> tuple[list[_Section], list[tuple[int, str, str]]]:
     """Return the tables and the notes (line number, name, value) of a file."""
     sections, notes = [_Section(None, "", 0)], []
+    rows, numbers = sections[-1].lines, sections[-1].numbers
     for number, line in enumerate(lines, start=1):
-        if line[:1] in _DIGITS:  # a row, as nearly all lines of a log are
-            sections[-1].lines.append(line)
-            sections[-1].numbers.append(number)
+        if "0" <= line < ":":  # it begins with a digit: a row, as nearly all lines of a log are
+            rows.append(line)
+            numbers.append(number)
             continue
         text = line.lstrip(' \t"')
         if not text or text[0] == "#" or not text.strip(' \t,;"'):
@@ -57,13 +57,14 @@ def _sections(lines: list[str]) -> tuple[list[_Section], list[tuple[int, str, st
                 continue  # a line of the sheet that is not filled in
             if name == "table":
                 sections.append(_Section(find_table(value), value, number))
+                rows, numbers = sections[-1].lines, sections[-1].numbers
             else:
                 notes.append((number, name, value))
             continue
-        if text.startswith("sep=") and not sections[-1].lines:
+        if text.startswith("sep=") and not rows:
             continue  # what a spreadsheet writes to tell itself the separator
-        sections[-1].lines.append(line)
-        sections[-1].numbers.append(number)
+        rows.append(line)
+        numbers.append(number)
     return [section for section in sections if section.lines or section.number], notes
 
 

@@ -38,7 +38,7 @@ def lines_of(path: Path) -> list[str]:
         text = raw.decode("cp1252", errors="replace")
     if not text.isascii():
         text = _told_once(text)
-    if not text.strip():
+    if not text or text.isspace():
         raise BenchError(f"{path.name} is empty. Write the readings into it and save it again.")
     return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
 

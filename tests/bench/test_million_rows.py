@@ -43,8 +43,8 @@ def _best(action, times):
 def _check(path, rows):
     """Read and fit *rows* rows; return the times of reading, fitting and of the plain routes."""
     lines = path.read_text(encoding="utf-8").split("\n")[9:-1]
-    reading, record = _best(lambda: read_bench(path), 2)
-    plain_reading, _ = _best(lambda: np.loadtxt(lines, delimiter=","), 2)
+    reading, record = _best(lambda: read_bench(path), 4)
+    plain_reading, _ = _best(lambda: np.loadtxt(lines, delimiter=","), 4)
     fitting, fit = _best(lambda: fit_motor(record), 2)
     table = record.free_running
     v, i, w = table.si("voltage"), table.si("current"), table.si("speed")
