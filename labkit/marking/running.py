@@ -93,7 +93,7 @@ class Runner:
         self._socket, theirs = socket.socketpair()
         self._socket.settimeout(START)
         with theirs, tempfile.TemporaryFile() as complaints:
-            self._process = subprocess.Popen(  # noqa: S603 (our own command)
+            process = subprocess.Popen(  # noqa: S603 (our own command)
                 child_command(self._allowance, warm=True, wall=self._wall, place=self._place),
                 stdin=theirs.fileno(),
                 stdout=subprocess.DEVNULL,
@@ -103,11 +103,13 @@ class Runner:
                 start_new_session=True,
             )
             theirs.close()
-            if self._stopped:  # before there was a process that could be ended
-                self._process.kill()
+            started = _line(self._socket) is not None
+            self._process = process  # not before: bubblewrap that is killed as it starts leaves a process behind
+            if self._stopped:
+                process.kill()
                 self.close()
                 return
-            if _line(self._socket) is None:
+            if not started:
                 self.close()
                 complaints.seek(0)
                 said = complaints.read(2_000).decode(errors="replace").strip()

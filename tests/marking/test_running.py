@@ -149,14 +149,19 @@ def test_a_process_that_was_ended_from_outside_is_started_again(needs: Callable[
 
 
 def test_stopped_before_it_has_started(needs: Callable[[str], str]) -> None:
-    """A runner that Ctrl-C meets before its process is there, or as it starts, runs no sheet."""
-    runner = Runner(Allowance(seconds=600), wall=needs("bwrap"))
+    """A runner that Ctrl-C meets before its process is there, or as it starts, runs no sheet and leaves no process."""
+    unlike_others = 600 + os.getpid() / 1e7
+    runner = Runner(Allowance(seconds=unlike_others), wall=needs("bwrap"))
     runner.stop()
     begun = time.monotonic()
     run = runner.run([SAY, "say('a', '4 V')", "import time; time.sleep(1000)"])
     runner.close()
     assert (run.answers, run.trouble) == ((), "It broke the process that ran it.")
     assert time.monotonic() - begun < 120
+    left = [
+        process for process in psutil.process_iter(["cmdline"]) if str(unlike_others) in (process.info["cmdline"] or ())
+    ]
+    assert psutil.wait_procs(left, timeout=60)[1] == []
 
 
 @pytest.mark.parametrize("size", [100, 10_000, 10**6])
